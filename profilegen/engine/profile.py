@@ -1,0 +1,255 @@
+"""The engine's answer about one lifter: frozen, plain, complete. `profile.json` is this.
+
+Every load is in kilograms, every interval is a central 90 % interval, every chance lies
+in 0-1. Nothing here is rounded: report/format.py is the only place that rounds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from profilegen.history.records import Place, Quality
+
+Basis = Literal["tested", "bounded", "inferred"]
+"""tested: a maximal set, several reps, a miss or a best says about how much; bounded: only
+made sets (a floor); inferred: nobody tried it, the other lifts imply it."""
+
+RatioVerdict = Literal["below", "usual", "above", "unclear"]
+Confidence = Literal["clear", "likely", "leaning", "open"]
+"""How sure the limiter is: chance >= .8, >= .6, >= .4, or less."""
+
+TOTAL = "total"
+CLEAN_AND_JERK = "clean_and_jerk"
+
+
+@dataclass(frozen=True, slots=True)
+class LiftEstimate:
+    """What one lift is worth on the profile's day."""
+
+    lift: str
+    estimate_kg: float
+    """Median."""
+    low_kg: float
+    high_kg: float
+    basis: Basis
+    avoided: bool
+    best_made_kg: float | None
+    best_made_on: date | None
+    last_tested: date | None
+    body_mass_multiple: float
+    usual_kg: float | None
+    """What is usual for a lifter of this one's own level; None for the total."""
+    relative: float | None
+    """log(estimate / usual): above 0 means strong for this lifter."""
+    relative_low: float | None
+    relative_high: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class RatioReading:
+    """Two lifts set against each other, beside the usual range."""
+
+    numerator: str
+    denominator: str
+    value: float
+    low: float
+    high: float
+    usual_low: float
+    usual_high: float
+    reading: RatioVerdict
+    chance_below: float
+    """Chance that the true ratio lies under the usual range."""
+    chance_above: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class RestsOn:
+    """The chance that a quality limits, with one lift's evidence left out."""
+
+    lift: str
+    chance_without: float
+
+
+@dataclass(frozen=True, slots=True)
+class QualityReading:
+    """One of the six qualities. Score 0 is usual, 1 is one standard deviation better."""
+
+    quality: Quality
+    score: float
+    low: float
+    high: float
+    kilos: float
+    """Mean growth of the total if this quality stood where the lifter's others stand."""
+    kilos_low: float
+    kilos_high: float
+    chance_limiting: float
+    rests_on: tuple[RestsOn, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Pointer:
+    """What one lift alone would lead one to expect of the clean or the snatch."""
+
+    lift: str
+    target: Literal["clean", "snatch"]
+    expected_kg: float
+    low_kg: float
+    high_kg: float
+
+
+@dataclass(frozen=True, slots=True)
+class EvidenceReading:
+    """One row the coach wrote and what it was taken to mean."""
+
+    on: date
+    at: Place | Literal["best"]
+    lift: str
+    load_kg: float
+    kind: Literal[
+        "made", "max", "reps", "bound", "missed", "looked", "share", "speed", "told", "seen",
+        "recorded", "before_meet",
+    ]
+    """Decides the mark in charts: made/bound are floors, max/reps/... say about how much."""
+    reps: int
+    in_reserve: float | None
+    missed: Literal["lift", "clean", "jerk"] | None
+    speed_m_s: float | None
+    share: float | None
+    """load / capacity that the row was read as, where it was read as a share."""
+    says_kg: float | None
+    """Capacity the row alone points at; None where it only bounds (then load_kg bounds)."""
+    says_low_kg: float | None
+    says_high_kg: float | None
+    used: bool
+    """False: says nothing that heavier rows nearby do not say, so it was dropped."""
+    surprise: float | None
+    """Posterior predictive tail probability; small means the model did not expect it."""
+    note: str | None
+    line: int
+    video: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """One lift's estimate over time; equal-length tuples, days ascending."""
+
+    lift: str
+    days: tuple[date, ...]
+    estimate_kg: tuple[float, ...]
+    low_kg: tuple[float, ...]
+    high_kg: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """Something the engine took for granted: `code` picks the sentence, `values` fill it.
+
+    Codes: no_body_mass, before_meet, reps_without_reserve, jerk_part_unknown, junior_growth,
+    single_clean_and_jerk_miss, no_evidence_lately, speed_as_made, build, platform, ...
+    """
+
+    code: str
+    values: Mapping[str, float | str]
+
+
+@dataclass(frozen=True, slots=True)
+class LiftChange:
+    """One lift then and now; `verdict` uses the noise of a test."""
+
+    lift: str
+    then_kg: float
+    now_kg: float
+    change_kg: float
+    low_kg: float
+    high_kg: float
+    verdict: Literal["rose", "fell", "same", "unclear"]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Since the last testing week."""
+
+    since: date
+    called: str
+    lifts: tuple[LiftChange, ...]
+    limiter_then: Quality | Literal["even"]
+    chance_then: float
+
+
+@dataclass(frozen=True, slots=True)
+class Scaled:
+    """A total scaled for body mass by a published formula."""
+
+    formula: str
+    """Name with cycle, e.g. "Sinclair 2017-2020"."""
+    score: float
+    low: float
+    high: float
+    source: str
+    in_range: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnostics:
+    """How the computation went; shown to the coach, never hidden."""
+
+    iterations: int
+    converged: bool
+    rows_written: int
+    rows_used: int
+    largest_change: float
+    """Largest change of a posterior mean in the last iteration, in log units."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Which quality limits (or "even") and how sure that is."""
+
+    limiter: Quality | Literal["even"]
+    chance: float
+    confidence: Confidence
+    kilos: float
+    second: Quality | Literal["even"] | None
+    second_chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Who the profile is about."""
+
+    id: str
+    name: str
+    sex: Literal["F", "M"]
+    age: int
+    body_mass_kg: float | None
+    """Latest measured; None when nobody weighed the lifter (then the norm was used)."""
+    group: str | None
+    junior: bool
+    """Under 18 on the profile's day."""
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Everything computed about one lifter on one day."""
+
+    athlete: Person
+    on: date
+    lifts: Mapping[str, LiftEstimate]
+    """Catalogue lifts (club's own included) in order from fast to slow, then
+    clean_and_jerk and total."""
+    ratios: tuple[RatioReading, ...]
+    qualities: Mapping[Quality, QualityReading]
+    chance_even: float
+    verdict: Verdict
+    evidence: tuple[EvidenceReading, ...]
+    tracks: Mapping[str, Track]
+    assumptions: tuple[Assumption, ...]
+    warnings: tuple[Assumption, ...]
+    scaled: tuple[Scaled, ...]
+    diagnostics: Diagnostics
+    pointers: tuple[Pointer, ...] = ()
+    change: Change | None = None
