@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from profilegen.history.records import Place, Quality
+from profilegen.history.records import Place
+from profilegen.norms.catalogue import Quality
 
 Basis = Literal["tested", "bounded", "inferred"]
 """tested: a maximal set, several reps, a miss or a best says about how much; bounded: only

@@ -10,6 +10,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from profilegen.norms.catalogue import Quality
+
 Sex = Literal["F", "M"]
 Units = Literal["kg", "lb"]
 Place = Literal["testing", "training", "meet"]
@@ -18,17 +20,6 @@ Source = Literal["told", "seen", "recorded"]
 Missed = Literal["lift", "clean", "jerk"]
 """What was missed: the lift, or for a clean and jerk which part (`lift`: not said)."""
 Proportion = Literal["short", "average", "long"]
-Quality = Literal["legs", "pull", "speed", "snatch_turnover", "clean_turnover", "overhead"]
-
-QUALITIES: tuple[Quality, ...] = (
-    "legs",
-    "pull",
-    "speed",
-    "snatch_turnover",
-    "clean_turnover",
-    "overhead",
-)
-
 
 @dataclass(frozen=True, slots=True)
 class SetRecord:

@@ -8,8 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
-from profilegen.history.records import Quality
+Quality = Literal["legs", "pull", "speed", "snatch_turnover", "clean_turnover", "overhead"]
+
+QUALITIES: tuple[Quality, ...] = (
+    "legs",
+    "pull",
+    "speed",
+    "snatch_turnover",
+    "clean_turnover",
+    "overhead",
+)
 
 PRACTICE = "common practice"
 
