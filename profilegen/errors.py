@@ -25,7 +25,7 @@ class Problem:
 
     def __str__(self) -> str:
         place = f"{self.path}:{self.line}:{self.column}" if self.line else self.path
-        return f"{place}: {self.field}: {self.message}" if self.field else f"{place}: {self.message}"
+        return ": ".join(part for part in (place, self.field, self.message) if part)
 
 
 class ProfilegenError(Exception):

@@ -111,8 +111,18 @@ class EvidenceReading:
     lift: str
     load_kg: float
     kind: Literal[
-        "made", "max", "reps", "bound", "missed", "looked", "share", "speed", "told", "seen",
-        "recorded", "before_meet",
+        "made",
+        "max",
+        "reps",
+        "bound",
+        "missed",
+        "looked",
+        "share",
+        "speed",
+        "told",
+        "seen",
+        "recorded",
+        "before_meet",
     ]
     """Decides the mark in charts: made/bound are floors, max/reps/... say about how much."""
     reps: int

@@ -21,6 +21,7 @@ Missed = Literal["lift", "clean", "jerk"]
 """What was missed: the lift, or for a clean and jerk which part (`lift`: not said)."""
 Proportion = Literal["short", "average", "long"]
 
+
 @dataclass(frozen=True, slots=True)
 class SetRecord:
     """One set, as written: `reps` at `load_kg`, made unless `missed` says otherwise."""
