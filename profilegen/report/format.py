@@ -1,0 +1,368 @@
+"""Numbers and dates as people read them: the only place that rounds.
+
+Loads are rounded to 0.5 kg (the smallest change on a bar), or to whole pounds; the ends of
+an interval to whole kilos, outwards, so that rounding never makes the program look surer
+than it is; shares to whole percents. A minus is a real minus sign, and there is no "-0".
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from types import MappingProxyType
+
+from profilegen.history.records import Units
+from profilegen.report.language import Words, words_in
+
+LB_PER_KG: float = 1 / 0.45359237
+"""International pound, exactly 0.45359237 kg (1959 agreement)."""
+
+MINUS = "−"
+NBSP = "\N{NO-BREAK SPACE}"
+
+_WRITTEN_DECIMALS: Mapping[Units, int] = MappingProxyType({"kg": 1, "lb": 0})
+
+
+def nearest(value: float, step: float = 1.0) -> float:
+    """`value` to the nearest multiple of `step`, halves away from zero, never -0.
+
+    >>> nearest(84.26, 0.5), nearest(-0.2), nearest(2.5)
+    (84.5, 0.0, 3.0)
+    """
+    whole = math.floor(abs(value) / step + 0.5 + 1e-9) * step
+    return (math.copysign(whole, value) if whole else 0.0) + 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """How numbers are written for one club: its units and its language."""
+
+    words: Words
+    units: Units = "kg"
+
+    # numbers
+
+    def number(self, value: float, decimals: int = 0) -> str:
+        """A plain number with at most `decimals` decimals.
+
+        >>> english.number(84.0, 1), english.number(-0.04, 1), english.number(-2.25, 1)
+        ('84', '0', '−2.3')
+        """
+        text = f"{nearest(abs(value), 10.0**-decimals):.{decimals}f}"
+        if decimals:
+            text = text.rstrip("0").rstrip(".")
+        sign = MINUS if value < 0 and text.strip("0.") else ""
+        return sign + text.replace(".", self.words.decimal_mark)
+
+    def signed(self, value: float, decimals: int = 0) -> str:
+        """A change: with its sign, and a bare 0 when nothing is left after rounding.
+
+        >>> english.signed(0.84, 1), english.signed(-0.84, 1), english.signed(-0.01, 1)
+        ('+0.8', '−0.8', '0')
+        """
+        text = self.number(value, decimals)
+        return text if text == "0" or text.startswith(MINUS) else f"+{text}"
+
+    def _converted(self, kg: float) -> float:
+        return kg if self.units == "kg" else kg * LB_PER_KG
+
+    # loads
+
+    def load_value(self, kg: float) -> float:
+        """A load in the club's units for placing a mark in a chart, to a tenth.
+
+        >>> english.load_value(84.26)
+        84.3
+        """
+        return round(nearest(self._converted(kg), 0.1), 1)
+
+    def load_number(self, kg: float) -> str:
+        """A load without its unit: 0.5 kg steps, whole pounds.
+
+        >>> english.load_number(84.26), american.load_number(84.26)
+        ('84.5', '186')
+        """
+        if self.units == "kg":
+            return self.number(nearest(kg, 0.5), 1)
+        return self.number(self._converted(kg))
+
+    def load(self, kg: float) -> str:
+        """A load with its unit.
+
+        >>> english.load(84.26), american.load(100)
+        ('84.5\\xa0kg', '220\\xa0lb')
+        """
+        return f"{self.load_number(kg)}{NBSP}{self.units}"
+
+    def load_range(self, low_kg: float, high_kg: float) -> str:
+        """The ends of an interval, rounded outwards.
+
+        >>> english.load_range(82.2, 86.4)
+        '82 to 87'
+        """
+        low = math.floor(self._converted(low_kg) + 1e-9)
+        high = math.ceil(self._converted(high_kg) - 1e-9)
+        return self.range(self.number(low), self.number(high))
+
+    def interval(self, kg: float, low_kg: float, high_kg: float) -> str:
+        """A load and its interval.
+
+        >>> english.interval(84.26, 82.2, 86.4)
+        '84.5\\xa0kg (82 to 87)'
+        """
+        return f"{self.load(kg)} ({self.load_range(low_kg, high_kg)})"
+
+    def written(self, kg: float, units: Units) -> str:
+        """A load as the coach wrote it, in the units of the coach's file.
+
+        >>> english.written(61.23, "lb"), english.written(87.5, "kg")
+        ('135\\xa0lb', '87.5\\xa0kg')
+        """
+        value = kg if units == "kg" else kg * LB_PER_KG
+        return f"{self.number(value, _WRITTEN_DECIMALS[units])}{NBSP}{units}"
+
+    def gain_number(self, kg: float) -> int:
+        """Kilos (or pounds) to gain, whole: finer would claim too much.
+
+        >>> english.gain_number(4.6), english.gain_number(-0.3)
+        (5, 0)
+        """
+        return int(nearest(self._converted(kg)))
+
+    def gain(self, kg: float) -> str:
+        """Kilos to gain, in words.
+
+        >>> english.gain(1.2), english.gain(4.6), american.gain(4.6)
+        ('1 kilo', '5 kilos', '10 pounds')
+        """
+        number = self.gain_number(kg)
+        if self.units == "kg":
+            text = self.words.ngettext("{number} kilo", "{number} kilos", abs(number))
+        else:
+            text = self.words.ngettext("{number} pound", "{number} pounds", abs(number))
+        return text.format(number=self.number(number))
+
+    def gain_interval(self, kg: float, low_kg: float, high_kg: float) -> str:
+        """Kilos to gain with their interval, short.
+
+        >>> english.gain_interval(4.6, 0.8, 9.6)
+        '5\\xa0kg (0 to 10)'
+        """
+        low = math.floor(self._converted(low_kg) + 1e-9)
+        high = math.ceil(self._converted(high_kg) - 1e-9)
+        ends = self.range(self.number(low), self.number(high))
+        return f"{self.number(self.gain_number(kg))}{NBSP}{self.units} ({ends})"
+
+    def change(self, kg: float) -> str:
+        """A change of a load, with its sign.
+
+        >>> english.change(2.6), english.change(-0.1)
+        ('+2.5\\xa0kg', '0\\xa0kg')
+        """
+        value = nearest(kg, 0.5) if self.units == "kg" else nearest(self._converted(kg))
+        return f"{self.signed(value, 1)}{NBSP}{self.units}"
+
+    def range(self, low: str, high: str) -> str:
+        """Two ends in words.
+
+        >>> english.range("1", "2")
+        '1 to 2'
+        """
+        return self.words._("{low} to {high}").format(low=low, high=high)
+
+    # shares and chances
+
+    def percent_number(self, share: float) -> str:
+        """A share in whole percents, without the sign.
+
+        >>> english.percent_number(0.784)
+        '78'
+        """
+        return self.number(100 * share)
+
+    def percent(self, share: float) -> str:
+        """A share in whole percents.
+
+        >>> english.percent(0.784), english.percent(-0.001)
+        ('78%', '0%')
+        """
+        return self.words._("{number}%").format(number=self.percent_number(share))
+
+    def signed_percent(self, share: float) -> str:
+        """A difference in whole percents.
+
+        >>> english.signed_percent(0.031), english.signed_percent(-0.031)
+        ('+3%', '−3%')
+        """
+        return self.words._("{number}%").format(number=self.signed(100 * share))
+
+    def percent_range(self, low: float, high: float) -> str:
+        """Two shares in whole percents, rounded outwards.
+
+        >>> english.percent_range(0.742, 0.823)
+        '74 to 83%'
+        """
+        low_text = self.number(math.floor(100 * low + 1e-9))
+        high_text = self.number(math.ceil(100 * high - 1e-9))
+        return self.words._("{number}%").format(number=self.range(low_text, high_text))
+
+    def percent_interval(self, share: float, low: float, high: float) -> str:
+        """A share and its interval.
+
+        >>> english.percent_interval(0.784, 0.742, 0.823)
+        '78% (74 to 83)'
+        """
+        low_text = self.number(math.floor(100 * low + 1e-9))
+        high_text = self.number(math.ceil(100 * high - 1e-9))
+        return f"{self.percent(share)} ({self.range(low_text, high_text)})"
+
+    def usual_range(self, low: float, high: float) -> str:
+        """A published range of shares: to the nearest percent, it is no interval of ours.
+
+        >>> english.usual_range(0.776, 0.846)
+        '78 to 85%'
+        """
+        ends = self.range(self.percent_number(low), self.percent_number(high))
+        return self.words._("{number}%").format(number=ends)
+
+    def percent_value(self, share: float) -> float:
+        """A share in percent for placing a mark in a chart, to a tenth.
+
+        >>> english.percent_value(0.78412)
+        78.4
+        """
+        return round(nearest(100 * share, 0.1), 1)
+
+    def of_ten(self, chance: float) -> int:
+        """A chance in whole tenths.
+
+        >>> english.of_ten(0.74), english.of_ten(0.75)
+        (7, 8)
+        """
+        return int(nearest(10 * chance))
+
+    def chance(self, chance: float) -> str:
+        """A chance the way people say it.
+
+        >>> english.chance(0.74), english.chance(0.12)
+        ('7 chances in 10', '1 chance in 10')
+        >>> english.chance(0.97), english.chance(0.02)
+        ('more than 9 chances in 10', 'less than 1 chance in 10')
+        """
+        tenths = self.of_ten(chance)
+        if tenths <= 0:
+            return self.words._("less than 1 chance in 10")
+        if tenths >= 10:
+            return self.words._("more than 9 chances in 10")
+        return self.words.ngettext(
+            "{number} chance in 10", "{number} chances in 10", tenths
+        ).format(number=tenths)
+
+    def in_ten(self, chance: float) -> str:
+        """A chance, short, for tables and charts.
+
+        >>> english.in_ten(0.74), english.in_ten(0.02), english.in_ten(0.99)
+        ('7 in 10', 'under 1 in 10', 'over 9 in 10')
+        """
+        tenths = self.of_ten(chance)
+        if tenths <= 0:
+            return self.words._("under 1 in 10")
+        if tenths >= 10:
+            return self.words._("over 9 in 10")
+        return self.words._("{number} in 10").format(number=tenths)
+
+    # the rest
+
+    def multiple(self, value: float) -> str:
+        """How many times body mass.
+
+        >>> english.multiple(1.337)
+        '1.34'
+        """
+        return self.number(value, 2)
+
+    def score(self, value: float) -> str:
+        """A quality's score in standard deviations.
+
+        >>> english.score(-0.84)
+        '−0.8'
+        """
+        return self.signed(value, 1)
+
+    def points(self, value: float) -> str:
+        """A body-mass-scaled total: whole points, its interval is wider than one.
+
+        >>> english.points(312.4)
+        '312'
+        """
+        return self.number(value)
+
+    def points_interval(self, value: float, low: float, high: float) -> str:
+        """A body-mass-scaled total with its interval.
+
+        >>> english.points_interval(312.4, 305.2, 319.9)
+        '312 (305 to 320)'
+        """
+        ends = self.range(self.number(math.floor(low)), self.number(math.ceil(high)))
+        return f"{self.points(value)} ({ends})"
+
+    def speed(self, metres_per_second: float) -> str:
+        """A bar speed.
+
+        >>> english.speed(1.214)
+        '1.21\\xa0m/s'
+        """
+        return f"{self.number(metres_per_second, 2)}{NBSP}m/s"
+
+    def body_mass(self, kg: float) -> str:
+        """A body mass, to a tenth (a whole pound).
+
+        >>> english.body_mass(63.44)
+        '63.4\\xa0kg'
+        """
+        number = self.number(self._converted(kg), _WRITTEN_DECIMALS[self.units])
+        return f"{number}{NBSP}{self.units}"
+
+    def day(self, on: date) -> str:
+        """A date in full.
+
+        >>> english.day(date(2026, 10, 3))
+        '3\\xa0October\\xa02026'
+        """
+        return self.words._("{day}\N{NO-BREAK SPACE}{month}\N{NO-BREAK SPACE}{year}").format(
+            day=on.day, month=self.words.month(on.month), year=on.year
+        )
+
+    def short_day(self, on: date) -> str:
+        """A date for tables.
+
+        >>> english.short_day(date(2026, 10, 3))
+        '3\\xa0Oct\\xa02026'
+        """
+        return self.words._("{day}\N{NO-BREAK SPACE}{month}\N{NO-BREAK SPACE}{year}").format(
+            day=on.day, month=self.words.short_month(on.month), year=on.year
+        )
+
+    def capital(self, text: str) -> str:
+        """A sentence's first letter.
+
+        >>> english.capital("leg strength")
+        'Leg strength'
+        """
+        return text[:1].upper() + text[1:]
+
+    def listed(self, parts: list[str] | tuple[str, ...]) -> str:
+        """Parts joined the way people list them.
+
+        >>> english.listed(["a"]), english.listed(["a", "b"]), english.listed(["a", "b", "c"])
+        ('a', 'a and b', 'a, b and c')
+        """
+        if len(parts) < 2:
+            return "".join(parts)
+        return self.words._("{most} and {last}").format(most=", ".join(parts[:-1]), last=parts[-1])
+
+
+english = Format(words_in("en"))
+american = Format(words_in("en"), "lb")

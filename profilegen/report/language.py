@@ -1,0 +1,98 @@
+"""One language of the pages: a thin, frozen wrapper around gettext.
+
+English is the language of the source, so it needs no catalog. Message ids are marked with
+`_`, `ngettext` and `pgettext`, which is what Babel's extractor looks for.
+"""
+
+from __future__ import annotations
+
+import gettext
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+LOCALES = Path(__file__).parent.parent / "locales"
+DOMAIN = "profilegen"
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Texts in one language. `language` is a BCP 47 tag, as in `<html lang>`."""
+
+    language: str
+    gettext: Callable[[str], str]
+    ngettext: Callable[[str, str, int], str]
+    pgettext: Callable[[str, str], str]
+
+    def _(self, message: str) -> str:
+        """The message in this language."""
+        return self.gettext(message)
+
+    @property
+    def decimal_mark(self) -> str:
+        """What stands between whole and tenths.
+
+        >>> words_in("en").decimal_mark
+        '.'
+        """
+        return self.pgettext("decimal mark", ".")
+
+    def month(self, number: int) -> str:
+        """Name of a month, 1-12.
+
+        >>> words_in("en").month(10)
+        'October'
+        """
+        return (
+            self.pgettext("month", "January"),
+            self.pgettext("month", "February"),
+            self.pgettext("month", "March"),
+            self.pgettext("month", "April"),
+            self.pgettext("month", "May"),
+            self.pgettext("month", "June"),
+            self.pgettext("month", "July"),
+            self.pgettext("month", "August"),
+            self.pgettext("month", "September"),
+            self.pgettext("month", "October"),
+            self.pgettext("month", "November"),
+            self.pgettext("month", "December"),
+        )[number - 1]
+
+    def short_month(self, number: int) -> str:
+        """Short name of a month, 1-12, for tables.
+
+        >>> words_in("en").short_month(9)
+        'Sep'
+        """
+        return (
+            self.pgettext("short month", "Jan"),
+            self.pgettext("short month", "Feb"),
+            self.pgettext("short month", "Mar"),
+            self.pgettext("short month", "Apr"),
+            self.pgettext("short month", "May"),
+            self.pgettext("short month", "Jun"),
+            self.pgettext("short month", "Jul"),
+            self.pgettext("short month", "Aug"),
+            self.pgettext("short month", "Sep"),
+            self.pgettext("short month", "Oct"),
+            self.pgettext("short month", "Nov"),
+            self.pgettext("short month", "Dec"),
+        )[number - 1]
+
+
+@cache
+def words_in(language: str) -> Words:
+    """The texts in `language`; a language without a catalog falls back to English.
+
+    >>> words_in("en")._("Squad")
+    'Squad'
+    >>> words_in("xx").language
+    'en'
+    """
+    catalog: gettext.NullTranslations
+    try:
+        catalog = gettext.translation(DOMAIN, LOCALES, [language])
+    except FileNotFoundError:
+        language, catalog = "en", gettext.NullTranslations()
+    return Words(language, catalog.gettext, catalog.ngettext, catalog.pgettext)

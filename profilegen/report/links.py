@@ -1,0 +1,38 @@
+"""Where each page of the site lives, as paths relative to the site's root."""
+
+from __future__ import annotations
+
+from typing import Literal
+from urllib.parse import quote
+
+Reading = Literal["coach", "lifter"]
+
+SQUAD = "index.html"
+METHODS = "methods.html"
+ASSETS = "assets"
+
+
+def report_path(athlete_id: str, reading: Reading = "coach") -> str:
+    """The file of one lifter's report.
+
+    >>> report_path("ada")
+    'lifters/ada/index.html'
+    >>> report_path("ada", "lifter")
+    'lifters/ada/lifter.html'
+    """
+    name = "index.html" if reading == "coach" else "lifter.html"
+    return f"lifters/{athlete_id}/{name}"
+
+
+def profile_path(athlete_id: str) -> str:
+    """The file of one lifter's numbers, beside the report."""
+    return f"lifters/{athlete_id}/profile.json"
+
+
+def href(path: str, root: str = "") -> str:
+    """`path` as a link from a page whose way up to the site's root is `root`.
+
+    >>> href(report_path("zoë #1"))
+    'lifters/zo%C3%AB%20%231/index.html'
+    """
+    return root + quote(path)

@@ -1,0 +1,313 @@
+"""Pages as plain frozen values: everything a template places, ready to be read.
+
+A page is a head, a few fields of its own and a list of sections; a section is a title and
+blocks. Templates choose a block's markup by its `kind` and never compute.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from profilegen.report.chart import Chart, Mark
+
+Tone = Literal["plain", "caution"]
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Text that leads somewhere; `here` marks the page one is on."""
+
+    text: str
+    href: str
+    here: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One word of the trade, explained."""
+
+    id: str
+    name: str
+    meaning: str
+    also: tuple[str, ...] = ()
+    """Other spellings that are recognised in running text."""
+
+
+@dataclass(frozen=True, slots=True)
+class Labels:
+    """Words of the page's furniture: buttons, landmarks, marks."""
+
+    skip: str
+    menu: str
+    contents: str
+    theme_dark: str
+    theme_light: str
+    private: str
+    filter_group: str
+    everyone: str
+    sort_by: str
+    scroll_table: str
+    video: str
+    top: str
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """What every page carries."""
+
+    language: str
+    title: str
+    description: str
+    club: str
+    root: str
+    """The way up to the site's root: "" or "../../"."""
+    links: tuple[Link, ...]
+    labels: Labels
+    private: bool
+    accent: str | None
+    """The club's colour as #rrggbb, for decoration only."""
+    glossary: tuple[Term, ...] = ()
+    glossary_href: str = ""
+    footer: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Prose:
+    """Paragraphs."""
+
+    kind: ClassVar[str] = "prose"
+    paragraphs: tuple[str, ...]
+    tone: Tone = "plain"
+
+
+@dataclass(frozen=True, slots=True)
+class Bullets:
+    """A list of sentences."""
+
+    kind: ClassVar[str] = "bullets"
+    items: tuple[str, ...]
+    tone: Tone = "plain"
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A name and what belongs to it; `id` makes it a link target."""
+
+    name: str
+    text: str
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """A description list."""
+
+    kind: ClassVar[str] = "pairs"
+    items: tuple[Pair, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Notes:
+    """What the coach wrote, as Markdown; hostile until render.py has cleaned it."""
+
+    kind: ClassVar[str] = "notes"
+    markdown: str
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A chart."""
+
+    kind: ClassVar[str] = "chart"
+    chart: Chart
+
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """A named formula of templates/formulas/, with a sentence that reads it out."""
+
+    kind: ClassVar[str] = "formula"
+    name: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Links:
+    """A row of links."""
+
+    kind: ClassVar[str] = "links"
+    items: tuple[Link, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a grid."""
+
+    name: str
+    numeric: bool = False
+    sortable: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell: text, an optional link, an optional second line, a key to sort by."""
+
+    text: str
+    href: str = ""
+    more: str = ""
+    mark: Mark | Literal[""] = ""
+    sort: str = ""
+    outside: bool = False
+    """The link leaves the site (a video)."""
+
+
+@dataclass(frozen=True, slots=True)
+class GridRow:
+    """Cells in column order; the first is the row's heading."""
+
+    cells: tuple[Cell, ...]
+    group: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A table with links and two-line cells."""
+
+    kind: ClassVar[str] = "grid"
+    id: str
+    caption: str
+    columns: tuple[Column, ...]
+    rows: tuple[GridRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Details:
+    """Blocks one click away."""
+
+    kind: ClassVar[str] = "details"
+    summary: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class QualityCard:
+    """One quality explained: what it is, how it shows, what to look at in training."""
+
+    kind: ClassVar[str] = "quality"
+    name: str
+    facts: tuple[Pair, ...]
+
+
+Block = (
+    Prose
+    | Bullets
+    | Pairs
+    | Notes
+    | Drawn
+    | Formula
+    | Links
+    | Grid
+    | Details
+    | QualityCard
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One part of a page, reachable by its id."""
+
+    id: str
+    title: str
+    lead: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MainFigure:
+    """One of the numbers under the verdict."""
+
+    name: str
+    value: str
+    interval: str
+    mark: Mark
+    mark_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The verdict as a reader meets it: one sentence, how sure, what it would be worth."""
+
+    sentence: str
+    sure: str
+    """e.g. "How sure: 7 chances in 10"."""
+    tenths: int
+    """Filled plates, 0-10."""
+    plates: tuple[bool, ...]
+    worth: str
+    next: str
+    """What comes second, or an empty text."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReportPage:
+    """One lifter's report."""
+
+    head: Head
+    name: str
+    facts: tuple[str, ...]
+    answer: Answer
+    figures: tuple[MainFigure, ...]
+    caution: str
+    """One line under the verdict; for juniors it is theirs."""
+    sections: tuple[Section, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LifterCard:
+    """One lifter on the squad page."""
+
+    name: str
+    href: str
+    facts: str
+    group: str
+    sentence: str
+    tenths: int
+    plates: tuple[bool, ...]
+    figures: tuple[Pair, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """Lifters who share a limiter."""
+
+    name: str
+    says: str
+    lifters: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SquadPage:
+    """The whole squad on one page."""
+
+    head: Head
+    title: str
+    facts: tuple[str, ...]
+    sentence: str
+    groups: tuple[str, ...]
+    """Training groups to filter by; empty when there are fewer than two."""
+    shared: Section
+    shared_by: tuple[Shared, ...]
+    cards: Section
+    lifters: tuple[LifterCard, ...]
+    sections: tuple[Section, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MethodsPage:
+    """How it works and every number behind it."""
+
+    head: Head
+    title: str
+    lead: str
+    sections: tuple[Section, ...]
