@@ -15,9 +15,7 @@ from types import MappingProxyType
 
 from profilegen.history.records import Units
 from profilegen.report.language import Words, words_in
-
-LB_PER_KG: float = 1 / 0.45359237
-"""International pound, exactly 0.45359237 kg (1959 agreement)."""
+from profilegen.units import LB_PER_KG
 
 MINUS = "−"
 NBSP = "\N{NO-BREAK SPACE}"

@@ -1,0 +1,58 @@
+"""The cautions that go with every report; juniors have their own.
+
+Heavy singles can hurt. Federation and club rules come before anything on a page.
+"""
+
+from __future__ import annotations
+
+from profilegen.report.words import Voice
+
+
+def short_caution(voice: Voice) -> str:
+    """One line under the verdict."""
+    _ = voice.words._
+    if voice.junior:
+        return (
+            _(
+                "You are still growing: learn to lift well first, kilos follow. Train with your coach."
+            )
+            if voice.you
+            else _(
+                "Under 18: technique and steady practice come first. No maximal singles are advised."
+            )
+        )
+    return _("Coaching information, not medical advice. Where it hurts, stop.")
+
+
+def cautions(voice: Voice) -> tuple[str, ...]:
+    """The full list."""
+    _ = voice.words._
+    pain = _("Pain is not part of training: stop, and see a licensed professional before going on.")
+    rules = _("The rules of the federation and of the club come first.")
+    advice = _("This is coaching information, not medical advice.")
+    if voice.junior:
+        return (
+            _(
+                "Under 18: good positions, many good reps and a coach who watches. This page "
+                "advises no attempt at a maximum."
+            ),
+            _(
+                "Growth spurts change balance and mobility for a while; lower numbers in such a "
+                "time are normal."
+            ),
+            pain,
+            rules,
+            _("Nobody should lose weight to reach a category at this age without a doctor's word."),
+            advice,
+        )
+    return (
+        _(
+            "Heavy singles can hurt: warm up step by step, load the bar with a coach or training "
+            "partner around, and know how to let a bar go."
+        ),
+        _("A number on this page is what to expect, not what has to be lifted on a given day."),
+        _("Lifts on the list to avoid are never proposed here; keep it that way on the platform."),
+        pain,
+        rules,
+        advice,
+    )

@@ -1,0 +1,208 @@
+"""What the squad pages need of one lifter: small, frozen, written to the build's cache.
+
+Squad pages are made from summaries alone, so that changing one lifter rebuilds one report
+and the squad pages, and nothing holds all profiles at once.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any, Literal
+
+from profilegen.engine.profile import CLEAN_AND_JERK, TOTAL, Basis, Confidence, Profile
+from profilegen.history.records import Athlete, Club, Sex, Sharing
+from profilegen.norms.catalogue import Quality
+from profilegen.report.links import report_path
+
+MAIN_LIFTS: tuple[str, ...] = ("snatch", CLEAN_AND_JERK, TOTAL)
+
+
+@dataclass(frozen=True, slots=True)
+class LiftSummary:
+    """One lift: what it is worth with its 90 % interval."""
+
+    lift: str
+    estimate_kg: float
+    low_kg: float
+    high_kg: float
+    basis: Basis
+
+
+@dataclass(frozen=True, slots=True)
+class QualitySummary:
+    """One quality: score in standard deviations, kilos behind it, chance that it limits."""
+
+    quality: Quality
+    score: float
+    kilos: float
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class WeekTotal:
+    """The total as it stood at the end of one testing week."""
+
+    called: str
+    on: date
+    total_kg: float
+    low_kg: float
+    high_kg: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeSummary:
+    """One main lift since the last testing week."""
+
+    lift: str
+    change_kg: float
+    verdict: Literal["rose", "fell", "same", "unclear"]
+
+
+@dataclass(frozen=True, slots=True)
+class ScaledSummary:
+    """A total scaled for body mass."""
+
+    formula: str
+    score: float
+    low: float
+    high: float
+    in_range: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """One lifter in the squad."""
+
+    id: str
+    name: str
+    sex: Sex
+    age: int
+    junior: bool
+    group: str | None
+    body_mass_kg: float | None
+    on: date
+    limiter: Quality | Literal["even"]
+    chance: float
+    confidence: Confidence
+    kilos: float
+    second: Quality | Literal["even"] | None
+    second_chance: float
+    chance_even: float
+    lifts: tuple[LiftSummary, ...]
+    """The main lifts, as far as they are known."""
+    scaled: tuple[ScaledSummary, ...]
+    qualities: tuple[QualitySummary, ...]
+    weeks: tuple[WeekTotal, ...]
+    """The total over the club's testing weeks, as far as this lifter was there."""
+    since: str | None
+    """Name of the testing week the changes count from."""
+    changes: tuple[ChangeSummary, ...]
+    href: str
+    """The report, relative to the site's root."""
+    sharing: Sharing
+
+    def lift(self, lift: str) -> LiftSummary | None:
+        """One main lift."""
+        return next((one for one in self.lifts if one.lift == lift), None)
+
+    def to_json(self) -> str:
+        """The summary as text; `from_json` gives the same value back."""
+        return json.dumps(asdict(self), default=_encode, separators=(",", ":"))
+
+    @classmethod
+    def from_json(cls, text: str) -> Summary:
+        """A summary written by `to_json`."""
+        raw: dict[str, Any] = json.loads(text)
+        sharing = raw["sharing"]
+        consent = sharing["guardian_consent_on"]
+        values: dict[str, Any] = raw | {
+            "on": date.fromisoformat(raw["on"]),
+            "lifts": tuple(LiftSummary(**one) for one in raw["lifts"]),
+            "scaled": tuple(ScaledSummary(**one) for one in raw["scaled"]),
+            "qualities": tuple(QualitySummary(**one) for one in raw["qualities"]),
+            "weeks": tuple(
+                WeekTotal(**one | {"on": date.fromisoformat(one["on"])}) for one in raw["weeks"]
+            ),
+            "changes": tuple(ChangeSummary(**one) for one in raw["changes"]),
+            "sharing": Sharing(
+                **sharing
+                | {"guardian_consent_on": date.fromisoformat(consent) if consent else None}
+            ),
+        }
+        return cls(**values)
+
+
+def _encode(value: object) -> str:
+    if isinstance(value, date):
+        return value.isoformat()
+    raise TypeError(f"cannot write {type(value).__name__}")
+
+
+def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
+    """What the squad pages need of one profile."""
+    verdict = profile.verdict
+    return Summary(
+        id=athlete.id,
+        name=athlete.name,
+        sex=athlete.sex,
+        age=profile.athlete.age,
+        junior=profile.athlete.junior,
+        group=athlete.group,
+        body_mass_kg=profile.athlete.body_mass_kg,
+        on=profile.on,
+        limiter=verdict.limiter,
+        chance=verdict.chance,
+        confidence=verdict.confidence,
+        kilos=verdict.kilos,
+        second=verdict.second,
+        second_chance=verdict.second_chance,
+        chance_even=profile.chance_even,
+        lifts=tuple(
+            LiftSummary(key, one.estimate_kg, one.low_kg, one.high_kg, one.basis)
+            for key in MAIN_LIFTS
+            if (one := profile.lifts.get(key)) is not None
+        ),
+        scaled=tuple(
+            ScaledSummary(one.formula, one.score, one.low, one.high, one.in_range)
+            for one in profile.scaled
+        ),
+        qualities=tuple(
+            QualitySummary(key, one.score, one.kilos, one.chance_limiting)
+            for key, one in profile.qualities.items()
+        ),
+        weeks=_week_totals(profile, athlete, club),
+        since=profile.change.called if profile.change else None,
+        changes=tuple(
+            ChangeSummary(one.lift, one.change_kg, one.verdict)
+            for one in (profile.change.lifts if profile.change else ())
+            if one.lift in MAIN_LIFTS
+        ),
+        href=report_path(athlete.id),
+        sharing=athlete.sharing,
+    )
+
+
+def _week_totals(profile: Profile, athlete: Athlete, club: Club) -> tuple[WeekTotal, ...]:
+    track = profile.tracks.get(TOTAL)
+    if track is None or not track.days:
+        return ()
+    tested = sorted({session.on for session in athlete.sessions if session.at == "testing"})
+    totals = []
+    for week in sorted(club.testing_weeks, key=lambda week: week.end):
+        if not any(week.start <= day <= week.end for day in tested):
+            continue
+        until = [i for i, day in enumerate(track.days) if day <= week.end]
+        if until:
+            i = until[-1]
+            totals.append(
+                WeekTotal(
+                    week.called,
+                    week.end,
+                    track.estimate_kg[i],
+                    track.low_kg[i],
+                    track.high_kg[i],
+                )
+            )
+    return tuple(totals)

@@ -1,0 +1,484 @@
+"""The composed sentences: verdict, reasons, ratios, changes, what a row was taken to mean.
+
+Every sentence says how sure it is once, in chances in ten, and never hedges twice. `Voice`
+holds who speaks to whom: the coach's reading names the lifter, the lifter's reading says
+"you".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from profilegen.engine.profile import (
+    CLEAN_AND_JERK,
+    TOTAL,
+    Basis,
+    Change,
+    EvidenceReading,
+    LiftChange,
+    LiftEstimate,
+    QualityReading,
+    RatioReading,
+    Verdict,
+)
+from profilegen.history.records import Club, Place, Units
+from profilegen.norms.catalogue import Norms, Quality
+from profilegen.report.format import Format
+from profilegen.report.language import Words, words_in
+
+Limiter = Quality | Literal["even"]
+
+NOTICEABLE_DROP = 0.12
+"""A lift is named as what the answer rests on when leaving it out moves the chance by this."""
+
+SURPRISING = 0.05
+"""A row is marked unexpected when the model gave it or anything further out less than this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """Who speaks to whom, in which language and units."""
+
+    show: Format
+    lift_names: Mapping[str, str]
+    """Names in sentence case, by lift id."""
+    name: str
+    you: bool
+    """The lifter is spoken to."""
+    junior: bool
+
+    @property
+    def words(self) -> Words:
+        """The language."""
+        return self.show.words
+
+    def lift(self, lift: str) -> str:
+        """A lift's name as it starts a cell or a sentence; an unknown id stays readable."""
+        return self.lift_names.get(lift, lift.replace("_", " ").capitalize())
+
+    def lift_within(self, lift: str) -> str:
+        """A lift's name within a sentence."""
+        name = self.lift(lift)
+        return name[:1].lower() + name[1:]
+
+
+def voice_for(
+    club: Club, norms: Norms, name: str = "", *, you: bool = False, junior: bool = False
+) -> Voice:
+    """The voice of one club's pages."""
+    words = words_in(club.language)
+    names = {lift.id: words._(lift.name) for lift in norms.lifts.values()}
+    names |= {own.id: own.name for own in club.own_lifts}
+    names |= {CLEAN_AND_JERK: words._("Clean and jerk"), TOTAL: words._("Total")}
+    return Voice(Format(words, club.units), names, name, you, junior)
+
+
+# Vocabulary
+
+
+def quality_name(words: Words, quality: Limiter) -> str:
+    """A quality within a sentence, in plain words."""
+    return {
+        "legs": words._("leg strength"),
+        "pull": words._("pulling strength"),
+        "speed": words._("speed on the bar"),
+        "snatch_turnover": words._("getting under the snatch"),
+        "clean_turnover": words._("getting under the clean"),
+        "overhead": words._("strength overhead"),
+        "even": words._("an even profile"),
+    }[quality]
+
+
+def quality_label(words: Words, quality: Limiter) -> str:
+    """A quality as a column or row heading."""
+    return {
+        "legs": words._("Legs"),
+        "pull": words._("Pull"),
+        "speed": words._("Speed"),
+        "snatch_turnover": words._("Under the snatch"),
+        "clean_turnover": words._("Under the clean"),
+        "overhead": words._("Overhead"),
+        "even": words._("Even"),
+    }[quality]
+
+
+def basis_label(words: Words, basis: Basis) -> str:
+    """How a lift is known, in one word."""
+    return {
+        "tested": words._("tested"),
+        "bounded": words._("at least"),
+        "inferred": words._("worked out"),
+    }[basis]
+
+
+def basis_meaning(words: Words, basis: Basis) -> str:
+    """How a lift is known, in a sentence."""
+    return {
+        "tested": words._(
+            "Tested: a set to the limit, several reps or a miss says about how much."
+        ),
+        "bounded": words._("At least: only made sets, none of them to the limit."),
+        "inferred": words._("Worked out: nobody tried it; the other lifts say what to expect."),
+    }[basis]
+
+
+def confidence_label(words: Words, verdict: Verdict) -> str:
+    """How sure the verdict is, in one word."""
+    return {
+        "clear": words._("Clear"),
+        "likely": words._("Likely"),
+        "leaning": words._("Leaning"),
+        "open": words._("Open"),
+    }[verdict.confidence]
+
+
+def place_name(words: Words, place: Place | Literal["best"]) -> str:
+    """Where a set was done."""
+    return {
+        "testing": words._("testing"),
+        "training": words._("training"),
+        "meet": words._("meet"),
+        "best": words._("best"),
+    }[place]
+
+
+def sex_name(words: Words, sex: Literal["F", "M"], junior: bool) -> str:
+    """Who, for the line under the name."""
+    if junior:
+        return words._("Girl") if sex == "F" else words._("Boy")
+    return words._("Woman") if sex == "F" else words._("Man")
+
+
+def age_text(words: Words, age: int) -> str:
+    """Age in years."""
+    return words.ngettext("{number} year old", "{number} years old", age).format(number=age)
+
+
+# Verdict
+
+
+def verdict_sentence(voice: Voice, verdict: Verdict) -> str:
+    """The one sentence: what holds the lifter back and how sure that is."""
+    chance = voice.show.chance(verdict.chance)
+    if verdict.confidence == "open":
+        return _open_sentence(voice, verdict, chance)
+    if verdict.limiter == "even":
+        return _even_sentence(voice, verdict, chance)
+    return _limited_sentence(voice, verdict, chance)
+
+
+def _limited_sentence(voice: Voice, verdict: Verdict, chance: str) -> str:
+    _ = voice.words._
+    if voice.you:
+        pattern = {
+            "clear": _("{quality} is what holds you back: {chance}."),
+            "likely": _("{quality} most likely holds you back: {chance}."),
+            "leaning": _("{quality} is the first suspect for what holds you back: {chance}."),
+        }[verdict.confidence]
+    else:
+        pattern = {
+            "clear": _("{quality} is what holds {name} back: {chance}."),
+            "likely": _("{quality} most likely holds {name} back: {chance}."),
+            "leaning": _("{quality} is the first suspect for what holds {name} back: {chance}."),
+        }[verdict.confidence]
+    quality = voice.show.capital(quality_name(voice.words, verdict.limiter))
+    return pattern.format(quality=quality, name=voice.name, chance=chance)
+
+
+def _even_sentence(voice: Voice, verdict: Verdict, chance: str) -> str:
+    _ = voice.words._
+    if voice.you:
+        pattern = {
+            "clear": _("Your profile is even, nothing holds the rest back: {chance}."),
+            "likely": _("Your profile is most likely even, nothing holds the rest back: {chance}."),
+            "leaning": _("An even profile fits you best so far: {chance}."),
+        }[verdict.confidence]
+    else:
+        pattern = {
+            "clear": _("{name} has an even profile, nothing holds the rest back: {chance}."),
+            "likely": _(
+                "{name} most likely has an even profile, nothing holds the rest back: {chance}."
+            ),
+            "leaning": _("An even profile fits {name} best so far: {chance}."),
+        }[verdict.confidence]
+    return pattern.format(name=voice.name, chance=chance)
+
+
+def _open_sentence(voice: Voice, verdict: Verdict, chance: str) -> str:
+    _ = voice.words._
+    first = quality_name(voice.words, verdict.limiter)
+    if voice.you:
+        pattern = _("What holds you back is still open: {first} comes first, with {chance}.")
+    else:
+        pattern = _("What holds {name} back is still open: {first} comes first, with {chance}.")
+    return pattern.format(name=voice.name, first=first, chance=chance)
+
+
+def second_sentence(voice: Voice, verdict: Verdict) -> str:
+    """What comes second; empty when it hardly counts."""
+    if verdict.second is None or voice.show.of_ten(verdict.second_chance) < 1:
+        return ""
+    second = voice.show.capital(quality_name(voice.words, verdict.second))
+    return voice.words._("{second} comes next: {chance}.").format(
+        second=second, chance=voice.show.chance(verdict.second_chance)
+    )
+
+
+def worth_sentence(
+    voice: Voice, verdict: Verdict, qualities: Mapping[Quality, QualityReading]
+) -> str:
+    """What the total would gain if the limiter caught up with the rest."""
+    _ = voice.words._
+    show = voice.show
+    if verdict.limiter == "even":
+        most = max((reading.kilos for reading in qualities.values()), default=0.0)
+        if show.gain_number(most) < 1:
+            return _("No single quality costs as much as {gain} on the total.").format(
+                gain=show.gain(1.0)
+            )
+        return _("No single quality costs more than {gain} on the total.").format(
+            gain=show.gain(most)
+        )
+    reading = qualities[verdict.limiter]
+    if show.gain_number(reading.kilos) < 1:
+        return _("Bringing it level with the rest would add less than {gain} to the total.").format(
+            gain=show.gain(1.0)
+        )
+    if voice.you:
+        pattern = _(
+            "If it caught up with the rest, your total would grow by about {gain} ({range})."
+        )
+    else:
+        pattern = _(
+            "If it caught up with the rest, the total would grow by about {gain} ({range})."
+        )
+    return pattern.format(
+        gain=show.gain(reading.kilos),
+        range=show.load_range(reading.kilos_low, reading.kilos_high),
+    )
+
+
+# Reasons
+
+
+def rests_sentences(voice: Voice, reading: QualityReading) -> tuple[str, ...]:
+    """The lifts whose evidence carries the verdict, most important first, at most two."""
+    _ = voice.words._
+    moved = sorted(
+        (
+            rest
+            for rest in reading.rests_on
+            if abs(reading.chance_limiting - rest.chance_without) >= NOTICEABLE_DROP
+            and voice.show.of_ten(rest.chance_without) != voice.show.of_ten(reading.chance_limiting)
+        ),
+        key=lambda rest: -abs(reading.chance_limiting - rest.chance_without),
+    )
+    sentences = []
+    for rest in moved[:2]:
+        if rest.chance_without < reading.chance_limiting:
+            pattern = _("The {lift} speaks for it: without those sets it would be {chance}.")
+        else:
+            pattern = _("The {lift} speaks against it: without those sets it would be {chance}.")
+        sentences.append(
+            pattern.format(
+                lift=voice.lift_within(rest.lift), chance=voice.show.chance(rest.chance_without)
+            )
+        )
+    return tuple(sentences)
+
+
+def strong_and_low(voice: Voice, lifts: Mapping[str, LiftEstimate]) -> tuple[str, ...]:
+    """The lifts that surely stand above or below this lifter's own level."""
+    _ = voice.words._
+    known = [lift for lift in lifts.values() if lift.relative is not None]
+    strong = [lift for lift in known if lift.relative_low is not None and lift.relative_low > 0]
+    low = [lift for lift in known if lift.relative_high is not None and lift.relative_high < 0]
+    strong.sort(key=lambda lift: -(lift.relative or 0.0))
+    low.sort(key=lambda lift: lift.relative or 0.0)
+    sentences = []
+    if strong:
+        names = voice.show.listed([voice.lift_within(lift.lift) for lift in strong[:3]])
+        sentences.append(
+            (
+                _("Strong for your level: {lifts}.")
+                if voice.you
+                else _("Strong for this level: {lifts}.")
+            ).format(lifts=names)
+        )
+    if low:
+        names = voice.show.listed([voice.lift_within(lift.lift) for lift in low[:3]])
+        sentences.append(
+            (
+                _("Low for your level: {lifts}.")
+                if voice.you
+                else _("Low for this level: {lifts}.")
+            ).format(lifts=names)
+        )
+    return tuple(sentences)
+
+
+# Ratios
+
+
+def ratio_name(voice: Voice, ratio: RatioReading) -> str:
+    """Which two lifts."""
+    return voice.words._("{numerator} to {denominator}").format(
+        numerator=voice.lift(ratio.numerator), denominator=voice.lift_within(ratio.denominator)
+    )
+
+
+def ratio_reading_label(words: Words, ratio: RatioReading) -> str:
+    """Where the ratio lies, in a word or two."""
+    return {
+        "below": words._("below usual"),
+        "usual": words._("usual"),
+        "above": words._("above usual"),
+        "unclear": words._("cannot tell yet"),
+    }[ratio.reading]
+
+
+def ratio_sentence(voice: Voice, ratio: RatioReading, meaning: str) -> str:
+    """One ratio beside its usual range, and what it usually points to."""
+    _ = voice.words._
+    show = voice.show
+    parts = {
+        "numerator": voice.lift(ratio.numerator),
+        "denominator": voice.lift_within(ratio.denominator),
+        "value": show.percent(ratio.value),
+        "usual": show.usual_range(ratio.usual_low, ratio.usual_high),
+    }
+    if ratio.reading == "below":
+        text = _(
+            "{numerator} is {value} of the {denominator}; usual is {usual}. Below usual: {chance}."
+        ).format(**parts, chance=show.chance(ratio.chance_below))
+    elif ratio.reading == "above":
+        text = _(
+            "{numerator} is {value} of the {denominator}; usual is {usual}. Above usual: {chance}."
+        ).format(**parts, chance=show.chance(ratio.chance_above))
+    elif ratio.reading == "usual":
+        return _("{numerator} is {value} of the {denominator}, as usual ({usual}).").format(**parts)
+    else:
+        return _("{numerator} to {denominator} cannot be told yet; usual is {usual}.").format(
+            **parts
+        )
+    return f"{text} {meaning}" if meaning else text
+
+
+# Change
+
+
+def change_word(words: Words, change: LiftChange) -> str:
+    """What happened to one lift, in a word or two."""
+    return {
+        "rose": words._("rose"),
+        "fell": words._("fell"),
+        "same": words._("no real change"),
+        "unclear": words._("cannot tell yet"),
+    }[change.verdict]
+
+
+def change_sentence(voice: Voice, change: Change, verdict: Verdict) -> str:
+    """What rose and fell since the last testing week, and the limiter then and now."""
+    _ = voice.words._
+    rose = [voice.lift_within(lift.lift) for lift in change.lifts if lift.verdict == "rose"]
+    fell = [voice.lift_within(lift.lift) for lift in change.lifts if lift.verdict == "fell"]
+    parts = []
+    if rose:
+        parts.append(
+            _("Up by more than the noise of a test: {lifts}.").format(lifts=voice.show.listed(rose))
+        )
+    if fell:
+        parts.append(
+            _("Down by more than the noise of a test: {lifts}.").format(
+                lifts=voice.show.listed(fell)
+            )
+        )
+    if not parts:
+        parts.append(_("Nothing moved by more than the noise of a test."))
+    then = quality_name(voice.words, change.limiter_then)
+    if change.limiter_then == verdict.limiter:
+        parts.append(
+            _("{quality} came first then too, with {chance}.").format(
+                quality=voice.show.capital(then), chance=voice.show.chance(change.chance_then)
+            )
+        )
+    else:
+        parts.append(
+            _("Then {then} came first, with {chance}; now {now} does.").format(
+                then=then,
+                chance=voice.show.chance(change.chance_then),
+                now=quality_name(voice.words, verdict.limiter),
+            )
+        )
+    return " ".join(parts)
+
+
+# Evidence
+
+
+def written_set(voice: Voice, row: EvidenceReading, units: Units) -> str:
+    """What the coach wrote in one row."""
+    _ = voice.words._
+    show = voice.show
+    text = show.written(row.load_kg, units)
+    if row.reps > 1:
+        text = _("{load} × {reps}").format(load=text, reps=row.reps)
+    return text
+
+
+def written_detail(voice: Voice, row: EvidenceReading) -> str:
+    """How the set went, as written."""
+    _ = voice.words._
+    if row.missed is not None:
+        return {
+            "lift": _("missed"),
+            "clean": _("missed at the clean"),
+            "jerk": _("cleaned, missed at the jerk"),
+        }[row.missed]
+    if row.kind == "reps":
+        if row.in_reserve is None:
+            return _("made")
+        if row.in_reserve == 0:
+            return _("made, none left")
+        return _("made, {number} left in reserve").format(
+            number=voice.show.number(row.in_reserve, 1)
+        )
+    if row.kind == "speed" and row.speed_m_s is not None:
+        return _("made at {speed}").format(speed=voice.show.speed(row.speed_m_s))
+    return {
+        "max": _("made, nothing left"),
+        "looked": _("made, judged by eye"),
+        "share": _("made, the coach guessed how hard"),
+        "told": _("told"),
+        "seen": _("seen"),
+        "recorded": _("on record"),
+        "before_meet": _("made just before a meet"),
+    }.get(row.kind, _("made"))
+
+
+def taken_to_mean(voice: Voice, row: EvidenceReading) -> str:
+    """What one row was taken to mean."""
+    _ = voice.words._
+    show = voice.show
+    if not row.used:
+        return _("nothing that heavier sets nearby do not say")
+    if row.kind == "missed":
+        if row.missed == "jerk":
+            return _("clean worth at least {load}; the jerk was too heavy, or a slip").format(
+                load=show.load(row.load_kg)
+            )
+        return _("too heavy that day, or a slip")
+    if row.says_kg is None:
+        return _("worth at least {load}").format(load=show.load(row.load_kg))
+    if row.says_low_kg is None or row.says_high_kg is None:
+        return _("worth about {load}").format(load=show.load(row.says_kg))
+    return _("worth about {interval}").format(
+        interval=show.interval(row.says_kg, row.says_low_kg, row.says_high_kg)
+    )
+
+
+def unexpected(row: EvidenceReading) -> bool:
+    """Whether the row deserves a second look."""
+    return row.used and row.surprise is not None and row.surprise < SURPRISING
