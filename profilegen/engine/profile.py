@@ -12,7 +12,7 @@ from datetime import date
 from typing import Literal
 
 from profilegen.history.records import Place
-from profilegen.norms.catalogue import Quality
+from profilegen.norms.catalogue import Limiter, Quality
 
 Basis = Literal["tested", "bounded", "inferred"]
 """tested: a maximal set, several reps, a miss or a best says about how much; bounded: only
@@ -187,7 +187,7 @@ class Change:
     since: date
     called: str
     lifts: tuple[LiftChange, ...]
-    limiter_then: Quality | Literal["even"]
+    limiter_then: Limiter
     chance_then: float
 
 
@@ -220,11 +220,11 @@ class Diagnostics:
 class Verdict:
     """Which quality limits (or "even") and how sure that is."""
 
-    limiter: Quality | Literal["even"]
+    limiter: Limiter
     chance: float
     confidence: Confidence
     kilos: float
-    second: Quality | Literal["even"] | None
+    second: Limiter | None
     second_chance: float
 
 

@@ -137,7 +137,7 @@ def huebner_2023(total_kg: float, sex: Sex, body_mass_kg: float) -> float:
 
 
 def huebner_2023_in_range(sex: Sex, body_mass_kg: float) -> bool:
-    """Whether the body mass lies where the formula was fitted (from about 50 kg men, 41 kg women)."""
+    """Whether the formula was fitted there: from about 50 kg body mass (men), 41 kg (women)."""
     return body_mass_kg >= _HUEBNER_LIGHTEST_KG[sex]
 
 

@@ -25,6 +25,9 @@ from profilegen.norms.checker import Checker
 
 Quality = Literal["legs", "pull", "speed", "snatch_turnover", "clean_turnover", "overhead"]
 
+Limiter = Quality | Literal["even"]
+"""What holds a lifter back: one quality, or none in particular."""
+
 QUALITIES: tuple[Quality, ...] = (
     "legs",
     "pull",

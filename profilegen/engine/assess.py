@@ -1,0 +1,290 @@
+"""Posterior -> Profile: everything a page says about one lifter, computed once.
+
+`profile_of` is the engine's front door: one call from a history to a `Profile`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import get_args
+
+import numpy as np
+
+from profilegen.engine.assumptions import assumptions_of, warnings_of
+from profilegen.engine.change import change_since
+from profilegen.engine.evidence import CLEAN_AND_JERK, Row
+from profilegen.engine.inference import fit
+from profilegen.engine.limits import Limits, limits_of_draws, rests_on
+from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior, draws
+from profilegen.engine.prior import REFERENCE_KG, Floats, body_mass_near
+from profilegen.engine.profile import (
+    TOTAL,
+    Basis,
+    Confidence,
+    Diagnostics,
+    LiftEstimate,
+    Person,
+    Pointer,
+    Profile,
+    QualityReading,
+    RestsOn,
+    Scaled,
+    Verdict,
+)
+from profilegen.engine.ratios import ratio_readings
+from profilegen.engine.reading import read_rows
+from profilegen.engine.standards import scaled_totals
+from profilegen.engine.track import tracks_of
+from profilegen.history.records import Athlete, Club
+from profilegen.norms.catalogue import QUALITIES, Norms, Quality
+
+_RECENT_DAYS = 400
+"""A lift last tested longer ago than this counts as inferred again."""
+_RESTS_ON = 3
+_TELLING_KINDS = {"max", "reps", "looked", "share", "speed", "told", "seen", "recorded", "missed"}
+_CONFIDENCE: tuple[tuple[float, Confidence], ...] = (
+    (0.8, "clear"),
+    (0.6, "likely"),
+    (0.4, "leaning"),
+    (0.0, "open"),
+)
+
+
+def profile_of(athlete: Athlete, norms: Norms, on: date, club: Club) -> Profile:
+    """Fit the lifter's history up to `on` and read everything off. Pure and deterministic."""
+    return assess(fit(athlete, norms, on), athlete, club)
+
+
+def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
+    """Read a lifter's profile off a posterior."""
+    norms, on = posterior.norms, posterior.on
+    state = State.of(posterior)
+    limits = limits_of_draws(state.limiting, posterior)
+    lifts = _lift_estimates(posterior, state, athlete)
+    written = sorted({row.lift for row in posterior.rows})
+    verdict = _verdict(limits)
+    mass_kg = body_mass_near(athlete, on)
+    readings = read_rows(posterior)
+    return Profile(
+        athlete=Person(
+            id=athlete.id,
+            name=athlete.name,
+            sex=athlete.sex,
+            age=athlete.age_on(on),
+            body_mass_kg=mass_kg,
+            group=athlete.group,
+            junior=athlete.age_on(on) < norms.constant("junior_until"),
+        ),
+        on=on,
+        lifts=lifts,
+        ratios=ratio_readings(state.sample, posterior),
+        qualities=_qualities(posterior, state, limits, written),
+        chance_even=limits.chance_even,
+        verdict=verdict,
+        evidence=readings,
+        tracks=tracks_of(posterior, written),
+        assumptions=assumptions_of(posterior, athlete, limits, readings),
+        warnings=warnings_of(posterior, athlete, readings),
+        scaled=_scaled(athlete, state, mass_kg),
+        diagnostics=Diagnostics(
+            iterations=posterior.rounds,
+            converged=posterior.converged,
+            rows_written=len(posterior.rows),
+            rows_used=int(posterior.used.sum()),
+            largest_change=posterior.moved,
+        ),
+        pointers=_pointers(posterior, written),
+        change=change_since(posterior, club),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """The lifter on the profile's day: moments of and draws from (qualities, lifts)."""
+
+    mean: Floats
+    cov: Floats
+    sample: Floats
+    clean_and_jerk: Floats
+    """Draws, log kg."""
+    total: Floats
+    """Draws, log kg."""
+    limiting: Floats
+    """Draws of the six qualities, snatch, clean and jerk."""
+
+    @classmethod
+    def of(cls, posterior: Posterior) -> State:
+        """Draw the state once; every number of the profile comes from the same draws."""
+        mean, cov = posterior.state()
+        sample = draws(mean, cov)
+        snatch, clean, jerk = (posterior.index(lift) for lift in ("snatch", "clean", "jerk"))
+        both = np.minimum(sample[:, clean], sample[:, jerk])
+        total = np.logaddexp(sample[:, snatch], both)
+        limiting = sample[:, [*range(N_QUALITIES), snatch, clean, jerk]]
+        return cls(mean, cov, sample, both, total, limiting)
+
+
+def _lift_estimates(
+    posterior: Posterior, state: State, athlete: Athlete
+) -> dict[str, LiftEstimate]:
+    ids = posterior.prior.lift_ids
+    centre = state.mean[N_QUALITIES:]
+    sd = np.sqrt(np.diag(state.cov)[N_QUALITIES:])
+    usual, relative_sd = _relative_to_level(posterior, state)
+    logs = {
+        lift: (centre[i], centre[i] - Z90 * sd[i], centre[i] + Z90 * sd[i])
+        for i, lift in enumerate(ids)
+    }
+    logs[CLEAN_AND_JERK] = _quantiles(state.clean_and_jerk)
+    logs[TOTAL] = _quantiles(state.total)
+    mass_kg = body_mass_near(athlete, posterior.on) or REFERENCE_KG[athlete.sex]
+    avoided = {a.lift for a in athlete.avoid}
+    made = _best_made(posterior.rows)
+    estimates = {}
+    for lift, (mid, low, high) in logs.items():
+        i = ids.index(lift) if lift in ids else None
+        best = made.get(lift)
+        estimates[lift] = LiftEstimate(
+            lift=lift,
+            estimate_kg=float(np.exp(mid)),
+            low_kg=float(np.exp(low)),
+            high_kg=float(np.exp(high)),
+            basis=_basis(posterior, lift),
+            avoided=lift in avoided,
+            best_made_kg=best.load_kg if best else None,
+            best_made_on=best.on if best else None,
+            last_tested=_last_tested(posterior.rows, lift),
+            body_mass_multiple=float(np.exp(mid)) / mass_kg,
+            usual_kg=None if i is None else float(np.exp(usual[i])),
+            relative=None if i is None else float(centre[i] - usual[i]),
+            relative_low=None if i is None else float(centre[i] - usual[i] - Z90 * relative_sd[i]),
+            relative_high=None if i is None else float(centre[i] - usual[i] + Z90 * relative_sd[i]),
+        )
+    return estimates
+
+
+def _relative_to_level(posterior: Posterior, state: State) -> tuple[Floats, Floats]:
+    """Usual log kg of each lift at the lifter's own level, and the sd of lift minus usual.
+
+    The lifter's own level is the mean over the catalogue of what each lift would say alone,
+    log c_i - log rho_i: it belongs to the lifter, not to the norm's idea of strength.
+    """
+    n = len(posterior.prior.lift_ids)
+    excess = np.eye(n) - np.full((n, n), 1.0 / n)
+    share = posterior.prior.log_share
+    level = float((state.mean[N_QUALITIES:] - share).mean())
+    cov = excess @ state.cov[N_QUALITIES:, N_QUALITIES:] @ excess.T
+    return level + share, np.sqrt(np.maximum(np.diag(cov), 0.0))
+
+
+def _quantiles(sample: Floats) -> tuple[float, float, float]:
+    low, mid, high = np.quantile(sample, (0.05, 0.5, 0.95))
+    return float(mid), float(low), float(high)
+
+
+def _best_made(rows: tuple[Row, ...]) -> dict[str, Row]:
+    """The heaviest made single or set of each lift; the first day it was made."""
+    best: dict[str, Row] = {}
+    for row in rows:
+        if row.entry is None or row.kind == "missed":
+            continue
+        if row.lift not in best or row.load_kg > best[row.lift].load_kg:
+            best[row.lift] = row
+    return best
+
+
+def _last_tested(rows: tuple[Row, ...], lift: str) -> date | None:
+    days = [row.on for row in rows if row.lift == lift and row.kind in _TELLING_KINDS]
+    return max(days) if days else None
+
+
+def _basis(posterior: Posterior, lift: str) -> Basis:
+    """Whether recent rows say about how much (tested), only a floor (bounded), or nothing."""
+    parts = {TOTAL: ("snatch", CLEAN_AND_JERK), "clean": ("clean", CLEAN_AND_JERK),
+             "jerk": ("jerk", CLEAN_AND_JERK)}.get(lift, (lift,))  # fmt: skip
+    recent = [r for r in posterior.rows if (posterior.on - r.on).days <= _RECENT_DAYS]
+    own = [r for r in recent if r.lift in parts]
+    if lift == TOTAL:
+        bases = {_basis(posterior, part) for part in parts}
+        return max(bases, key=get_args(Basis).index)
+    if any(r.kind in _TELLING_KINDS and lift in _told_about(r) for r in own):
+        return "tested"
+    return "bounded" if own else "inferred"
+
+
+def _told_about(row: Row) -> set[str]:
+    """Lifts a telling row pins down: a clean and jerk pins its parts only by a miss."""
+    if row.lift != CLEAN_AND_JERK:
+        return {row.lift}
+    parts = {t.lifts[0] for t in row.terms if t.kind == "missed"}
+    return {CLEAN_AND_JERK, *parts}
+
+
+def _qualities(
+    posterior: Posterior, state: State, limits: Limits, written: list[str]
+) -> dict[Quality, QualityReading]:
+    without = rests_on(posterior, written)
+    readings: dict[Quality, QualityReading] = {}
+    for i, quality in enumerate(QUALITIES):
+        chance = limits.chances[quality]
+        telling = sorted(without[quality], key=lambda pair: (-abs(pair[1] - chance), pair[0]))
+        sd = float(np.sqrt(state.cov[i, i]))
+        kilos, low, high = limits.kilos[quality]
+        readings[quality] = QualityReading(
+            quality=quality,
+            score=float(state.mean[i]),
+            low=float(state.mean[i] - Z90 * sd),
+            high=float(state.mean[i] + Z90 * sd),
+            kilos=kilos,
+            kilos_low=low,
+            kilos_high=high,
+            chance_limiting=chance,
+            rests_on=tuple(RestsOn(lift, c) for lift, c in telling[:_RESTS_ON]),
+        )
+    return readings
+
+
+def _verdict(limits: Limits) -> Verdict:
+    (first, chance), (second, second_chance), *_ = limits.ranked()
+    confidence = next(name for least, name in _CONFIDENCE if chance >= least)
+    return Verdict(
+        limiter=first,
+        chance=chance,
+        confidence=confidence,
+        kilos=0.0 if first == "even" else limits.kilos[first][0],
+        second=second,
+        second_chance=second_chance,
+    )
+
+
+def _pointers(posterior: Posterior, written: list[str]) -> tuple[Pointer, ...]:
+    """What each tested lift alone would lead one to expect of the clean and the snatch."""
+    pointers = []
+    for lift in written:
+        if not any(r.lift == lift and r.kind in _TELLING_KINDS for r in posterior.rows):
+            continue
+        mean, cov = posterior.only(lift).state()
+        for target in ("clean", "snatch"):
+            if target == lift:
+                continue
+            i = posterior.index(target)
+            half = Z90 * float(np.sqrt(cov[i, i]))
+            pointers.append(
+                Pointer(
+                    lift=lift,
+                    target="clean" if target == "clean" else "snatch",
+                    expected_kg=float(np.exp(mean[i])),
+                    low_kg=float(np.exp(mean[i] - half)),
+                    high_kg=float(np.exp(mean[i] + half)),
+                )
+            )
+    order = {lift: i for i, lift in enumerate((*posterior.prior.lift_ids, CLEAN_AND_JERK))}
+    return tuple(sorted(pointers, key=lambda p: (p.target, order[p.lift])))
+
+
+def _scaled(athlete: Athlete, state: State, mass_kg: float | None) -> tuple[Scaled, ...]:
+    if mass_kg is None:
+        return ()
+    mid, low, high = (float(np.exp(v)) for v in _quantiles(state.total))
+    return scaled_totals(athlete.sex, mass_kg, total_kg=mid, low_kg=low, high_kg=high)

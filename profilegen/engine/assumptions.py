@@ -1,0 +1,154 @@
+"""What was taken for granted (assumptions) and what a coach should look at (warnings).
+
+Each is a code with values; the report turns codes into sentences.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from profilegen.engine.evidence import CLEAN_AND_JERK
+from profilegen.engine.limits import Limits, limits_on
+from profilegen.engine.posterior import Posterior
+from profilegen.engine.prior import build_lean
+from profilegen.engine.profile import Assumption, EvidenceReading
+from profilegen.history.records import Athlete
+
+_STALE_DAYS = 180
+_SURPRISING = 0.001
+_TYPO_GAP = 0.15
+_HANGS_ON_A_MISS = 0.15
+_PLATFORM_SURE = 0.012
+
+
+def assumptions_of(
+    posterior: Posterior, athlete: Athlete, limits: Limits, readings: Sequence[EvidenceReading]
+) -> tuple[Assumption, ...]:
+    """Everything the engine assumed about this lifter's rows, in a fixed order."""
+    found: list[Assumption] = []
+
+    def say(code: str, **values: float | str) -> None:
+        found.append(Assumption(code, values))
+
+    if all(session.body_mass_kg is None for session in athlete.sessions):
+        say("no_body_mass")
+    if build_lean(athlete.build) is not None:
+        say("build")
+    if athlete.age_on(posterior.on) < posterior.norms.constant("junior_until") and readings:
+        day = np.array([float(posterior.on.toordinal()) - 365.0])
+        say(
+            "junior_growth", percent_a_year=float(-100.0 * np.expm1(posterior.prior.growth(day)[0]))
+        )
+    for row in readings:
+        if row.kind == "before_meet":
+            say(
+                "before_meet",
+                lift=row.lift,
+                load_kg=row.load_kg,
+                on=row.on.isoformat(),
+                share=row.share or 1.0,
+            )
+    unsaid = sum(1 for r in readings if r.kind == "bound" and r.in_reserve is None)
+    if unsaid:
+        say("reps_without_reserve", rows=unsaid)
+    unknown = sum(1 for r in readings if r.lift == CLEAN_AND_JERK and r.missed == "lift")
+    if unknown:
+        say("jerk_part_unknown", rows=unknown)
+    plain = sum(1 for r in readings if r.speed_m_s is not None and r.kind == "made")
+    if plain:
+        say("speed_as_made", rows=plain)
+    vague = sum(1 for r in readings if r.kind in ("told", "seen"))
+    if vague:
+        say("hearsay", rows=vague)
+    return tuple(found)
+
+
+def warnings_of(
+    posterior: Posterior, athlete: Athlete, readings: Sequence[EvidenceReading]
+) -> tuple[Assumption, ...]:
+    """What a coach should check before believing the verdict."""
+    found: list[Assumption] = []
+    if not readings:
+        return (Assumption("no_evidence", {}),)
+    days = (posterior.on - max(row.on for row in readings)).days
+    if days > _STALE_DAYS:
+        found.append(Assumption("no_evidence_lately", {"days": days}))
+    if not posterior.converged:
+        found.append(Assumption("not_converged", {"moved": posterior.moved}))
+    found += _typing_mistakes(posterior, readings)
+    found += _single_misses(posterior, readings)
+    platform = _platform(posterior)
+    if platform is not None:
+        found.append(platform)
+    return tuple(found)
+
+
+def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) -> list[Assumption]:
+    """Made rows far above, and maximal rows far off, what everything else points to."""
+    found = []
+    for row, reading in zip(posterior.rows, readings, strict=True):
+        if reading.surprise is None or reading.surprise > _SURPRISING or row.kind == "missed":
+            continue
+        others = posterior.without([row.lift])
+        lift = "jerk" if row.lift == CLEAN_AND_JERK else row.lift
+        index = posterior.prior.lift_ids.index(lift)
+        feature = posterior.prior.lift_features(
+            np.array([index]), np.array([float(row.on.toordinal())])
+        )
+        mean, _ = others.marginal(feature)
+        gap = row.terms[0].x - float(mean[0])
+        if abs(gap) > _TYPO_GAP:
+            found.append(
+                Assumption(
+                    "typing_mistake",
+                    {
+                        "lift": row.lift,
+                        "load_kg": row.load_kg,
+                        "on": row.on.isoformat(),
+                        "line": row.line,
+                        "percent_off": 100.0 * float(np.expm1(gap)),
+                        "expected_kg": float(np.exp(mean[0])),
+                    },
+                )
+            )
+    return found
+
+
+def _single_misses(posterior: Posterior, readings: Sequence[EvidenceReading]) -> list[Assumption]:
+    """A verdict that hangs on one missed clean and jerk says so: it may be a fluke."""
+    misses = [
+        number
+        for number, reading in enumerate(readings)
+        if reading.lift == CLEAN_AND_JERK and reading.missed and reading.used
+    ]
+    if len(misses) != 1:
+        return []
+    now = limits_on(posterior)
+    limiter, chance = now.ranked()[0]
+    kept = np.ones(len(posterior.rows), dtype=bool)
+    kept[misses[0]] = False
+    without = dict(limits_on(posterior.keeping(kept)).ranked())
+    if abs(chance - without[limiter]) < _HANGS_ON_A_MISS:
+        return []
+    row = readings[misses[0]]
+    values: dict[str, float | str] = {
+        "load_kg": row.load_kg,
+        "on": row.on.isoformat(),
+        "chance": chance,
+        "chance_without": without[limiter],
+    }
+    return [Assumption("single_clean_and_jerk_miss", values)]
+
+
+def _platform(posterior: Posterior) -> Assumption | None:
+    """How much more or less the lifter lifts on the platform, when that can be told."""
+    if not any(row.at == "meet" for row in posterior.rows):
+        return None
+    effect = posterior.prior.platform_feature(float(posterior.on.toordinal()))
+    mean, cov = posterior.gaussian(effect)
+    shift, sd = float(mean[0]), float(np.sqrt(cov[0, 0]))
+    if abs(shift) < _PLATFORM_SURE or abs(shift) < 1.3 * sd:
+        return None
+    return Assumption("platform", {"percent": 100.0 * float(np.expm1(shift))})

@@ -1,0 +1,113 @@
+"""What rose or fell since the last testing week, beyond the noise of a test."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+
+from profilegen.engine.evidence import CLEAN_AND_JERK
+from profilegen.engine.limits import limits_on
+from profilegen.engine.posterior import Z90, Posterior
+from profilegen.engine.prior import Floats
+from profilegen.engine.profile import Change, LiftChange
+from profilegen.engine.sites import minimum_of_two
+from profilegen.history.records import Club, TestingWeek
+
+_SAME_SHARE = 0.02
+"""Changes under about 2 % are within the typical error of a test (Soriano 2021: 0.8-1.8 %)."""
+
+
+def change_since(posterior: Posterior, club: Club) -> Change | None:
+    """From the last testing week before the latest one with rows of this lifter, to today.
+
+    Both days come from one posterior: what is known now about then. None when no earlier
+    testing week has rows.
+    """
+    week = _earlier_week(posterior, club)
+    if week is None:
+        return None
+    now, then = float(posterior.on.toordinal()), float(week.end.toordinal())
+    prior = posterior.prior
+    ids = prior.lift_ids
+    tested = [lift for lift in ids if any(row.lift == lift for row in posterior.rows)]
+    lifts = [lift for lift in ids if lift in {*tested, "snatch", "clean", "jerk"}]
+    index = np.array([ids.index(lift) for lift in lifts])
+    n = len(lifts)
+    both = prior.lift_features(index, np.full(n, then)).joined(
+        prior.lift_features(index, np.full(n, now))
+    )
+    mean, cov = posterior.gaussian(both)
+    diff = mean[n:] - mean[:n]
+    var = np.diag(cov)[n:] + np.diag(cov)[:n] - 2.0 * np.diag(cov[n:, :n])
+    changes = [
+        _change(lift, mean[i], mean[n + i], diff[i], var[i])
+        for i, lift in enumerate(lifts)
+        if lift in tested
+    ]
+    if any(row.lift == CLEAN_AND_JERK for row in posterior.rows):
+        changes.append(_clean_and_jerk(mean, cov, lifts))
+    limits = limits_on(posterior, then)
+    limiter, chance = limits.ranked()[0]
+    return Change(
+        since=week.end,
+        called=week.called,
+        lifts=tuple(changes),
+        limiter_then=limiter,
+        chance_then=chance,
+    )
+
+
+def _earlier_week(posterior: Posterior, club: Club) -> TestingWeek | None:
+    """The last testing week with rows of this lifter that is not the current one."""
+    days = {row.on for row in posterior.rows}
+    held = [
+        week
+        for week in sorted(club.testing_weeks, key=lambda w: w.start)
+        if week.end <= posterior.on and any(week.start <= day <= week.end for day in days)
+    ]
+    # the latest week is "now" when nothing but it lies between its start and today
+    current = held and (posterior.on - held[-1].end).days <= 14
+    earlier = held[:-1] if current else held
+    return earlier[-1] if earlier else None
+
+
+def _change(lift: str, then: float, now: float, diff: float, var: float) -> LiftChange:
+    then_kg, now_kg = float(np.exp(then)), float(np.exp(now))
+    half = Z90 * float(np.sqrt(max(var, 0.0)))
+    low, high = diff - half, diff + half
+    verdict: Literal["rose", "fell", "same", "unclear"]
+    if low > 0.0:
+        verdict = "rose"
+    elif high < 0.0:
+        verdict = "fell"
+    elif low >= -_SAME_SHARE and high <= _SAME_SHARE:
+        verdict = "same"
+    else:
+        verdict = "unclear"
+    return LiftChange(
+        lift=lift,
+        then_kg=then_kg,
+        now_kg=now_kg,
+        change_kg=now_kg - then_kg,
+        low_kg=then_kg * float(np.expm1(low)),
+        high_kg=then_kg * float(np.expm1(high)),
+        verdict=verdict,
+    )
+
+
+def _clean_and_jerk(mean: Floats, cov: Floats, lifts: list[str]) -> LiftChange:
+    """The change of min(clean, jerk), each day's minimum by Clark's moments.
+
+    The covariance between the days is carried by the part that is the smaller one.
+    """
+    n = len(lifts)
+    c, j = lifts.index("clean"), lifts.index("jerk")
+    at = np.array([0, n])  # then, now
+    means, variances = minimum_of_two(
+        mean[c + at], cov[c + at, c + at], mean[j + at], cov[j + at, j + at], cov[c + at, j + at]
+    )
+    part = c if mean[c + n] < mean[j + n] else j
+    var = float(variances.sum() - 2.0 * cov[part, part + n])
+    then, now = means.tolist()
+    return _change(CLEAN_AND_JERK, then, now, now - then, var)

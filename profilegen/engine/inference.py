@@ -1,0 +1,250 @@
+"""Expectation propagation: prior + evidence -> Posterior.
+
+Each non-Gaussian term is replaced by the Gaussian that gives the right mean and variance
+when everything else is Gaussian too (Minka 2001; Rasmussen & Williams 2006, ch. 3.6). With
+K the prior covariance of the N capacities that rows speak of, m its mean, and the sites'
+natural parameters collected in the precision S (N x N, block-sparse) and the vector h,
+
+    Sigma = K (I + S K)^-1          mu = m + Sigma (h - S m)
+
+All sites are updated at once, damped; nothing loops over rows. A site whose cavity is not a
+proper Gaussian waits for the next round. If the means still move after MAX_ROUNDS, the
+posterior says so (`converged`), and the page shows it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+
+from profilegen.engine.evidence import Row, rows_of
+from profilegen.engine.posterior import Posterior, Solved
+from profilegen.engine.prior import Floats, Prior, prior_for
+from profilegen.engine.sites import (
+    either_missed_moments,
+    minimum_moments,
+    odd_moments,
+    step_moments,
+)
+from profilegen.engine.terms import Bools, Sites, Stacked, features_at, stack
+from profilegen.history.records import Athlete
+from profilegen.norms.catalogue import Norms
+
+MAX_ROUNDS = 60
+TOLERANCE = 1e-6
+"""Rounds stop when no mean moves by more than this (log units: a ten-thousandth of 1 %)."""
+_DAMPING = 0.8
+_WORTHLESS_Z = 4.0
+"""A floor this many sds under what the rest says moves no mean by 2e-4 of an sd."""
+_SCREEN_GAP = 0.05
+_SCREEN_DAYS = 45
+
+
+def fit(athlete: Athlete, norms: Norms, on: date) -> Posterior:
+    """What the evidence up to `on` says about the lifter."""
+    return fit_rows(prior_for(athlete, norms, on), rows_of(athlete, norms, on), norms, on)
+
+
+def fit_rows(prior: Prior, rows: Sequence[Row], norms: Norms, on: date) -> Posterior:
+    """Infer from `rows`; floors that say nothing beyond heavier rows nearby are set aside.
+
+    The rows set aside are checked against the result: one that would have mattered after
+    all comes back and the fit is repeated, so that dropping changes no printed number.
+    """
+    used = screen(rows)
+    while True:
+        posterior = propagate(prior, rows, used, norms, on)
+        needed = _needed(posterior)
+        if not needed.any():
+            return posterior
+        used = used | needed
+
+
+def screen(rows: Sequence[Row]) -> Bools:
+    """Rows to start with: all but floors 5 % under another row of the lift within 45 days."""
+    used = np.ones(len(rows), dtype=bool)
+    by_lift: dict[str, list[int]] = {}
+    for index, row in enumerate(rows):
+        if row.kind != "missed":
+            by_lift.setdefault(row.lift, []).append(index)
+    for says in by_lift.values():
+        day = np.array([rows[i].on.toordinal() for i in says])
+        x = np.array([rows[i].terms[0].x for i in says])
+        near = np.abs(day[:, None] - day[None, :]) <= _SCREEN_DAYS
+        heaviest_near = np.where(near, x[None, :], -np.inf).max(axis=1)
+        for i, heaviest in zip(says, heaviest_near, strict=True):
+            floor = rows[i].floor_x
+            used[i] = floor is None or floor > heaviest - _SCREEN_GAP
+    return used
+
+
+def _needed(posterior: Posterior) -> Bools:
+    """Dropped rows whose floor is not safely under the posterior."""
+    rows = posterior.rows
+    needed = np.zeros(len(rows), dtype=bool)
+    pairs = [(i, term) for i in np.flatnonzero(~posterior.used) for term in rows[i].terms]
+    if not pairs:
+        return needed
+    mean, var = posterior.marginal(
+        features_at(posterior.prior, [(rows[i], term.lifts[0]) for i, term in pairs])
+    )
+    x = np.array([term.x for _, term in pairs])
+    sd = np.array([term.sd for _, term in pairs])
+    close = (mean - x) / np.sqrt(var + sd * sd) < _WORTHLESS_Z
+    needed[[i for (i, _), c in zip(pairs, close, strict=True) if c]] = True
+    return needed
+
+
+def propagate(prior: Prior, rows: Sequence[Row], used: Bools, norms: Norms, on: date) -> Posterior:
+    """Expectation propagation over the rows marked in `used`."""
+    terms = stack(prior, rows, used, float(on.toordinal()))
+    k, m = prior.cov(terms.features, terms.features), prior.mean(terms.features)
+    tail = _HeavyTail.of(prior, norms)
+    sites = Sites.start(terms)
+    solved = Solved.of(k, m, terms, sites)
+    moved, rounds = np.inf, 0
+    while moved > TOLERANCE and rounds < MAX_ROUNDS:
+        sites = _updated(sites, terms, solved, tail)
+        before, solved = solved.mu, Solved.of(k, m, terms, sites)
+        moved = float(np.abs(solved.mu - before).max())
+        rounds += 1
+    return Posterior(
+        prior=prior,
+        norms=norms,
+        on=on,
+        rows=tuple(rows),
+        used=used,
+        terms=terms,
+        k=k,
+        m=m,
+        sites=sites,
+        solved=solved,
+        rounds=rounds,
+        moved=moved,
+        converged=moved <= TOLERANCE,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _HeavyTail:
+    """The mixture each quality follows, in variances of its lasting part."""
+
+    share_odd: float
+    var_usual: float
+    var_odd: float
+
+    @classmethod
+    def of(cls, prior: Prior, norms: Norms) -> _HeavyTail:
+        odd = prior.quality_lasting_var
+        ratio = norms.constant("usual_quality_sd") / norms.constant("odd_quality_sd")
+        return cls(norms.constant("odd_quality_share"), odd * ratio**2, odd)
+
+
+def _updated(sites: Sites, terms: Stacked, solved: Solved, tail: _HeavyTail) -> Sites:
+    """One damped round: every site moves towards matching its own moments."""
+    mu, sigma = solved.mu, solved.sigma
+    var = sigma.diagonal()
+    step = terms.step
+    cavity = _Cavity.of(var[step.point], mu[step.point], sites.step_t, sites.step_h)
+    _, mean, new_var = step_moments(cavity.mean, cavity.var, step.x, step.sd, step.sign, step.fluke)
+    step_t, step_h = cavity.learnt(sites.step_t, sites.step_h, mean, new_var)
+
+    q = terms.odd_point
+    cavity = _Cavity.of(var[q], mu[q], sites.odd_t, sites.odd_h)
+    _, mean, new_var = odd_moments(
+        cavity.mean, cavity.var, tail.share_odd, tail.var_usual, tail.var_odd
+    )
+    odd_t, odd_h = cavity.learnt(sites.odd_t, sites.odd_h, mean, new_var)
+    pair_t, pair_h = _updated_pairs(sites, terms, mu, sigma)
+    return replace(
+        sites, step_t=step_t, step_h=step_h, odd_t=odd_t, odd_h=odd_h, pair_t=pair_t, pair_h=pair_h
+    )
+
+
+def _updated_pairs(
+    sites: Sites, terms: Stacked, mu: Floats, sigma: Floats
+) -> tuple[Floats, Floats]:
+    pair = terms.pair
+    if not len(pair.x):
+        return sites.pair_t, sites.pair_h
+    mean, cov, t, h, ok = pair_cavity(pair.points, mu, sigma, sites.pair_t, sites.pair_h)
+    n = pair.n_minimum
+    parts = (
+        minimum_moments(mean[:n], cov[:n], pair.x[:n], pair.sd[:n] ** 2),
+        either_missed_moments(mean[n:], cov[n:], pair.x[n:], pair.sd[n:], pair.fluke[n:]),
+    )
+    new_mean = np.concatenate([part[1] for part in parts])
+    precision = inverse_2x2(np.concatenate([part[2] for part in parts]))
+    aim_t = precision - t
+    aim_h = np.einsum("nij,nj->ni", precision, new_mean) - h
+    ok &= np.isfinite(aim_t).all(axis=(1, 2)) & np.isfinite(aim_h).all(axis=1)
+    new_t = np.where(
+        ok[:, None, None], sites.pair_t + _DAMPING * (aim_t - sites.pair_t), sites.pair_t
+    )
+    new_h = np.where(ok[:, None], sites.pair_h + _DAMPING * (aim_h - sites.pair_h), sites.pair_h)
+    return new_t, new_h
+
+
+def pair_cavity(
+    points: npt.NDArray[np.int64], mu: Floats, sigma: Floats, site_t: Floats, site_h: Floats
+) -> tuple[Floats, Floats, Floats, Floats, Bools]:
+    """Mean, covariance, precision, precision x mean of each pair without its own site.
+
+    The last array says which cavities are proper Gaussians; the others hold placeholders.
+    """
+    precision = inverse_2x2(sigma[points[:, :, None], points[:, None, :]])
+    t = precision - site_t
+    h = np.einsum("nij,nj->ni", precision, mu[points]) - site_h
+    det = t[:, 0, 0] * t[:, 1, 1] - t[:, 0, 1] ** 2
+    ok = (det > 0.0) & (t[:, 0, 0] > 0.0)
+    t = np.where(ok[:, None, None], t, np.eye(2))
+    cov = inverse_2x2(t)
+    return np.einsum("nij,nj->ni", cov, h), cov, t, h, ok
+
+
+@dataclass(frozen=True, slots=True)
+class _Cavity:
+    """What everything but one site says, for n sites; only `ok` ones may learn."""
+
+    t: Floats
+    h: Floats
+    ok: Bools
+
+    @classmethod
+    def of(cls, var: Floats, mean: Floats, site_t: Floats, site_h: Floats) -> _Cavity:
+        t = 1.0 / var - site_t
+        h = mean / var - site_h
+        ok = t > 0.0
+        return cls(np.where(ok, t, 1.0), np.where(ok, h, 0.0), ok)
+
+    @property
+    def var(self) -> Floats:
+        return 1.0 / self.t
+
+    @property
+    def mean(self) -> Floats:
+        return self.h / self.t
+
+    def learnt(
+        self, site_t: Floats, site_h: Floats, mean: Floats, var: Floats
+    ) -> tuple[Floats, Floats]:
+        """The sites moved, damped, towards giving `mean` and `var`."""
+        aim_t = 1.0 / var - self.t
+        aim_h = mean / var - self.h
+        ok = self.ok & np.isfinite(aim_t) & np.isfinite(aim_h) & (var > 0.0)
+        new_t = np.where(ok, site_t + _DAMPING * (aim_t - site_t), site_t)
+        new_h = np.where(ok, site_h + _DAMPING * (aim_h - site_h), site_h)
+        return new_t, new_h
+
+
+def inverse_2x2(a: Floats) -> Floats:
+    """Inverses of float[n, 2, 2]."""
+    det = a[:, 0, 0] * a[:, 1, 1] - a[:, 0, 1] * a[:, 1, 0]
+    inverse = np.empty_like(a)
+    inverse[:, 0, 0], inverse[:, 1, 1] = a[:, 1, 1], a[:, 0, 0]
+    inverse[:, 0, 1], inverse[:, 1, 0] = -a[:, 0, 1], -a[:, 1, 0]
+    return inverse / det[:, None, None]

@@ -1,0 +1,97 @@
+"""Which quality holds the lifter back, how many kilos lie behind it, and how sure that is.
+
+For each draw of the posterior and each quality: raise that quality to where the lifter's
+other five stand on average (never lower it) and see how far the total grows. The quality
+with the most kilos limits in that draw, unless even those are under `min_kilos_share` of
+the total: then the draw counts as even. Chances are shares of draws.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from profilegen.engine.posterior import N_QUALITIES, Posterior, draws
+from profilegen.engine.prior import Floats
+from profilegen.norms.catalogue import QUALITIES, Limiter, Quality
+
+EVEN: Literal["even"] = "even"
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Chances and kilos by quality, from one set of draws."""
+
+    chances: dict[Quality, float]
+    chance_even: float
+    kilos: dict[Quality, tuple[float, float, float]]
+    """Mean, 5th and 95th percentile of the growth of the total, kg."""
+
+    def ranked(self) -> list[tuple[Limiter, float]]:
+        """All seven answers, likeliest first; ties keep the order of QUALITIES."""
+        answers: list[tuple[Limiter, float]] = [
+            *self.chances.items(),
+            (EVEN, self.chance_even),
+        ]
+        return sorted(answers, key=lambda pair: -pair[1])
+
+
+def kilos_behind(
+    qualities: Floats, snatch: Floats, clean: Floats, jerk: Floats, loadings: Floats
+) -> Floats:
+    """Growth of the total, kg, if each quality stood where the others stand.
+
+    qualities float[m, 6]; snatch, clean, jerk float[m] log kg; loadings float[3, 6] of the
+    three lifts. Returns float[m, 6], never negative.
+    """
+    others = (qualities.sum(axis=1, keepdims=True) - qualities) / (N_QUALITIES - 1)
+    lift = np.maximum(others - qualities, 0.0)
+    grown_clean = clean[:, None] + lift * loadings[1]
+    grown_jerk = jerk[:, None] + lift * loadings[2]
+    now = np.exp(snatch) + np.exp(np.minimum(clean, jerk))
+    grown = np.exp(snatch[:, None] + lift * loadings[0])
+    grown += np.exp(np.minimum(grown_clean, grown_jerk))
+    gain: Floats = grown - now[:, None]
+    return gain
+
+
+def limits_of_draws(sample: Floats, posterior: Posterior) -> Limits:
+    """Chances and kilos from draws of (six qualities, snatch, clean, jerk), float[m, 9]."""
+    lifts = [posterior.prior.lift_ids.index(lift) for lift in ("snatch", "clean", "jerk")]
+    loadings = posterior.prior.loadings[lifts]
+    q = sample[:, :N_QUALITIES]
+    snatch, clean, jerk = sample[:, N_QUALITIES:].T
+    gain = kilos_behind(q, snatch, clean, jerk, loadings)
+    total = np.exp(snatch) + np.exp(np.minimum(clean, jerk))
+    best = gain.argmax(axis=1)
+    even = gain.max(axis=1) < posterior.norms.constant("min_kilos_share") * total
+    counts = np.bincount(best[~even], minlength=N_QUALITIES) / len(sample)
+    low, high = np.quantile(gain, (0.05, 0.95), axis=0)
+    return Limits(
+        chances={quality: float(counts[i]) for i, quality in enumerate(QUALITIES)},
+        chance_even=float(even.mean()),
+        kilos={
+            quality: (float(gain[:, i].mean()), float(low[i]), float(high[i]))
+            for i, quality in enumerate(QUALITIES)
+        },
+    )
+
+
+def limits_on(posterior: Posterior, day: float | None = None) -> Limits:
+    """Limits on a day (default: the profile's), on draws of just what they need."""
+    features = posterior.state_features(day)
+    needed = [posterior.index(lift) for lift in ("snatch", "clean", "jerk")]
+    mean, cov = posterior.gaussian(features.take(np.array([*range(N_QUALITIES), *needed])))
+    return limits_of_draws(draws(mean, cov), posterior)
+
+
+def rests_on(posterior: Posterior, lifts: list[str]) -> dict[Quality, list[tuple[str, float]]]:
+    """Per quality, each lift and the chance that the quality limits without its evidence."""
+    answers: dict[Quality, list[tuple[str, float]]] = {quality: [] for quality in QUALITIES}
+    for lift in lifts:
+        without = limits_on(posterior.without([lift]))
+        for quality in QUALITIES:
+            answers[quality].append((lift, without.chances[quality]))
+    return answers

@@ -1,0 +1,142 @@
+"""What is known after the evidence: a frozen Gaussian over everything one may ask about.
+
+With sites (S, h) on the N capacities the rows speak of, any other functional z with prior
+mean m_z and covariances C (to the N) and C_zz has, given the evidence,
+
+    mean  m_z + C alpha,   alpha = (I + S K)^-1 (h - S m)
+    cov   C_zz - C W C^T,  W = (I + S K)^-1 S
+
+(Rasmussen & Williams 2006, eqs. 2.25-2.26 with Gaussian sites.) Leaving evidence out keeps
+the other sites and only solves these two again, which is how `without` answers "what does
+the verdict rest on" without a new fit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import lru_cache
+
+import numpy as np
+from scipy.special import ndtri
+from scipy.stats import qmc
+
+from profilegen.engine.evidence import Row
+from profilegen.engine.prior import Features, Floats, Prior
+from profilegen.engine.terms import Bools, Sites, Stacked
+from profilegen.norms.catalogue import QUALITIES, Norms
+
+Z90 = 1.6448536269514722
+"""95th percentile of the standard normal: half the width of a central 90 % interval."""
+DRAWS = 2048
+N_QUALITIES = len(QUALITIES)
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """The linear algebra for one set of sites: alpha float[N], w float[N, N], sigma, mu."""
+
+    alpha: Floats
+    w: Floats
+    sigma: Floats
+    """Posterior covariance of the N capacities."""
+    mu: Floats
+
+    @classmethod
+    def of(cls, k: Floats, m: Floats, terms: Stacked, sites: Sites) -> Solved:
+        """Solve for the sites given prior covariance k and mean m."""
+        s, h = sites.summed(terms)
+        inverse = np.linalg.inv(np.eye(len(m)) + s @ k)
+        alpha = inverse @ (h - s @ m)
+        w = inverse @ s
+        return cls(alpha, 0.5 * (w + w.T), k @ inverse, m + k @ alpha)
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """One lifter's posterior; build it with `inference.fit`."""
+
+    prior: Prior
+    norms: Norms
+    on: date
+    rows: tuple[Row, ...]
+    used: Bools
+    """Which rows took part; the rest said nothing new."""
+    terms: Stacked
+    k: Floats
+    m: Floats
+    sites: Sites
+    solved: Solved
+    rounds: int
+    moved: float
+    """Largest change of a mean in the last round, log units."""
+    converged: bool
+
+    def gaussian(self, f: Features) -> tuple[Floats, Floats]:
+        """Posterior mean float[m] and covariance float[m, m] of any functionals."""
+        cross = self.prior.cov(f, self.terms.features)
+        mean = self.prior.mean(f) + cross @ self.solved.alpha
+        cov = self.prior.cov(f, f) - cross @ self.solved.w @ cross.T
+        return mean, 0.5 * (cov + cov.T)
+
+    def marginal(self, f: Features) -> tuple[Floats, Floats]:
+        """Posterior means and variances only, float[m] each."""
+        cross = self.prior.cov(f, self.terms.features)
+        mean = self.prior.mean(f) + cross @ self.solved.alpha
+        prior_var = self.prior.variance(f)
+        var = prior_var - np.einsum("ij,ij->i", cross @ self.solved.w, cross)
+        return mean, np.maximum(var, 1e-12)
+
+    def state(self, day: float | None = None) -> tuple[Floats, Floats]:
+        """Mean and covariance of (six qualities, every lift) on a day, form left out."""
+        return self.gaussian(self.state_features(day))
+
+    def state_features(self, day: float | None = None) -> Features:
+        """The functionals behind `state`: six qualities, then the lifts in catalogue order."""
+        when = float(self.on.toordinal()) if day is None else day
+        n = len(self.prior.lift_ids)
+        lifts = self.prior.lift_features(np.arange(n), np.full(n, when))
+        return self.prior.quality_features(when).joined(lifts)
+
+    def index(self, lift: str) -> int:
+        """Column of a lift in `state` and in draws of it."""
+        return N_QUALITIES + self.prior.lift_ids.index(lift)
+
+    def without(self, lifts: Sequence[str]) -> Posterior:
+        """The same with the rows of these lifts left out, the other sites kept."""
+        out = set(lifts)
+        return self.keeping(np.array([row.lift not in out for row in self.rows], dtype=bool))
+
+    def only(self, lift: str) -> Posterior:
+        """The same with nothing but the rows of one lift."""
+        return self.keeping(np.array([row.lift == lift for row in self.rows], dtype=bool))
+
+    def keeping(self, kept: Bools) -> Posterior:
+        """The same with only the sites of the rows marked in `kept`."""
+        sites = self.sites.of_rows(self.terms, kept)
+        return replace(self, sites=sites, solved=Solved.of(self.k, self.m, self.terms, sites))
+
+
+def draws(mean: Floats, cov: Floats) -> Floats:
+    """DRAWS quasi-random draws from a Gaussian, float[DRAWS, d]; the same every run.
+
+    Scrambled Sobol points (fixed seed) go along the principal axes, largest first, where
+    their first coordinates are most even.
+    """
+    values, vectors = np.linalg.eigh(cov)
+    order = np.argsort(values)[::-1]
+    scaled = vectors[:, order] * np.sqrt(np.maximum(values[order], 0.0))
+    # eigh leaves the sign of an axis open; fix it so that builds agree
+    largest = np.abs(scaled).argmax(axis=0)
+    scaled = scaled * np.where(scaled[largest, np.arange(len(largest))] < 0.0, -1.0, 1.0)
+    sample: Floats = mean + _normals(len(mean)) @ scaled.T
+    return sample
+
+
+@lru_cache(maxsize=8)
+def _normals(dimension: int) -> Floats:
+    points = qmc.Sobol(dimension, scramble=True, seed=20261).random(DRAWS)
+    normals: Floats = ndtri(np.clip(points, 1e-12, 1.0 - 1e-12))
+    normals.flags.writeable = False
+    return normals

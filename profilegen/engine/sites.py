@@ -1,0 +1,187 @@
+"""Moments of a Gaussian times one piece of evidence, in closed form and vectorised.
+
+Expectation propagation asks, for each row of evidence, for the mean and covariance of
+(what the other rows say) x (what this row says). Four kinds of row occur; each function
+takes the cavity of `n` rows and returns their moments:
+
+    made, missed          a + b Phi(d (g - x) / s)                      one capacity
+    about this much       N(x; min(c, j), s^2)                          clean and jerk
+    missed, part unknown  1 - (1 - beta) Phi((c - x)/s) Phi((j - x)/s)  clean and jerk
+    usual or odd          w + (1 - w) N(q; 0, v1) / N(q; 0, v2)         a quality
+
+Sources: Rasmussen & Williams 2006, eq. 3.58 (probit moments); Clark 1961 (a minimum of two
+Gaussians); Owen 1956 (bivariate normal orthant through the T function).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.special import log_ndtr, ndtr, owens_t
+
+from profilegen.engine.prior import Floats
+
+_LOG_ROOT_2PI = 0.5 * np.log(2.0 * np.pi)
+
+
+def density(z: Floats) -> Floats:
+    """Standard normal density."""
+    value: Floats = np.exp(-0.5 * z * z - _LOG_ROOT_2PI)
+    return value
+
+
+def hazard(z: Floats) -> Floats:
+    """phi(z) / Phi(z), stable far into the lower tail."""
+    value: Floats = np.exp(-0.5 * z * z - _LOG_ROOT_2PI - log_ndtr(z))
+    return value
+
+
+def step_moments(
+    mean: Floats, var: Floats, x: Floats, s: Floats, sign: Floats, floor: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """N(g; mean, var) x [floor + (1 - floor) Phi(sign (g - x) / s)].
+
+    A made set has sign +1 and floor 0; a miss has sign -1 and floor beta, the rate of misses
+    that are not about capacity. Returns log Z, mean, variance, each float[n].
+    """
+    sigma = np.sqrt(var + s * s)
+    z = sign * (mean - x) / sigma
+    log_z = np.log(floor + (1.0 - floor) * ndtr(z))
+    sure = floor <= 0.0
+    log_z = np.where(sure, log_ndtr(z), log_z)
+    # phi / Z: the hazard where the floor is 0, the plain quotient elsewhere
+    ratio = np.where(sure, hazard(z), (1.0 - floor) * density(z) / np.exp(log_z))
+    slope = sign * ratio / sigma
+    curve = -z * ratio / (sigma * sigma)
+    return log_z, mean + var * slope, var + var * var * (curve - slope * slope)
+
+
+def odd_moments(
+    mean: Floats, var: Floats, share_odd: float, var_usual: float, var_odd: float
+) -> tuple[Floats, Floats, Floats]:
+    """N(q; mean, var) x [w + (1 - w) N(q; 0, v1) / N(q; 0, v2)]: a quality with a heavy tail.
+
+    The process gives each quality the wide variance v2; this factor turns that into the
+    mixture (1 - w) N(0, v1) + w N(0, v2). Returns log Z, mean, variance.
+    """
+    narrow = 1.0 / (1.0 / var_usual - 1.0 / var_odd)
+    total = var + narrow
+    log_usual = (
+        np.log1p(-share_odd)
+        + 0.5 * np.log(var_odd / var_usual)
+        + 0.5 * np.log(narrow / total)
+        - 0.5 * mean * mean / total
+    )
+    log_odd = np.full_like(mean, np.log(share_odd))
+    log_z = np.logaddexp(log_usual, log_odd)
+    w = np.exp(log_usual - log_z)
+    shrunk = narrow / total
+    m1, v1 = mean * shrunk, var * shrunk
+    new_mean = w * m1 + (1.0 - w) * mean
+    new_var = w * (v1 + m1 * m1) + (1.0 - w) * (var + mean * mean) - new_mean * new_mean
+    return log_z, new_mean, new_var
+
+
+def minimum_moments(
+    mean: Floats, cov: Floats, x: Floats, var: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """N((c, j); mean, cov) x N(x; min(c, j), var): a maximal clean and jerk.
+
+    Where c < j the row speaks of c alone, so the product is a Gaussian cut by the half-plane
+    c < j, and likewise for j; both have closed-form moments. mean float[n, 2], cov
+    float[n, 2, 2]; returns log Z float[n], mean float[n, 2], covariance float[n, 2, 2].
+    """
+    parts = [_half_plane(mean, cov, x, var, which) for which in (0, 1)]
+    log_z = np.logaddexp(parts[0][0], parts[1][0])
+    new_mean = np.zeros_like(mean)
+    second = np.zeros_like(cov)
+    for part_log_z, part_mean, part_cov in parts:
+        w = np.exp(part_log_z - log_z)
+        new_mean += w[:, None] * part_mean
+        outer = part_mean[:, :, None] * part_mean[:, None, :]
+        second += w[:, None, None] * (part_cov + outer)
+    return log_z, new_mean, second - new_mean[:, :, None] * new_mean[:, None, :]
+
+
+def _half_plane(
+    mean: Floats, cov: Floats, x: Floats, var: Floats, which: int
+) -> tuple[Floats, Floats, Floats]:
+    other = 1 - which
+    total = cov[:, which, which] + var
+    gain = cov[:, :, which] / total[:, None]
+    resid = x - mean[:, which]
+    m1 = mean + gain * resid[:, None]
+    v1 = cov - gain[:, :, None] * cov[:, None, which, :]
+    log_z = -0.5 * resid * resid / total - 0.5 * np.log(total) - _LOG_ROOT_2PI
+    # cut to other - which > 0
+    gap = m1[:, other] - m1[:, which]
+    along = v1[:, :, other] - v1[:, :, which]
+    gap_var = np.maximum(along[:, other] - along[:, which], 1e-14)
+    gap_sd = np.sqrt(gap_var)
+    z = gap / gap_sd
+    h = hazard(z)
+    w = along / gap_sd[:, None]
+    cut_mean = m1 + w * h[:, None]
+    cut_cov = v1 - w[:, :, None] * w[:, None, :] * (h * (h + z))[:, None, None]
+    return log_z + log_ndtr(z), cut_mean, cut_cov
+
+
+def either_missed_moments(
+    mean: Floats, cov: Floats, x: Floats, s: Floats, floor: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """N((c, j); mean, cov) x [1 - (1 - floor) Phi((c - x)/s) Phi((j - x)/s)].
+
+    A missed clean and jerk when nobody wrote which part. Shapes as in `minimum_moments`.
+    """
+    sc = np.sqrt(cov[:, 0, 0] + s * s)
+    sj = np.sqrt(cov[:, 1, 1] + s * s)
+    h = (mean[:, 0] - x) / sc
+    k = (mean[:, 1] - x) / sj
+    rho = np.clip(cov[:, 0, 1] / (sc * sj), -0.999999, 0.999999)
+    root = np.sqrt(1.0 - rho * rho)
+    both = bivariate_cdf(h, k, rho)
+    d_h = density(h) * ndtr((k - rho * h) / root)
+    d_k = density(k) * ndtr((h - rho * k) / root)
+    joint = density(h) * density((k - rho * h) / root) / root
+    scale = -(1.0 - floor)
+    z = np.maximum(1.0 + scale * both, 1e-300)
+    grad = np.stack((d_h / sc, d_k / sj), axis=1) * (scale / z)[:, None]
+    hess = np.empty_like(cov)
+    hess[:, 0, 0] = (-h * d_h - rho * joint) / (sc * sc)
+    hess[:, 1, 1] = (-k * d_k - rho * joint) / (sj * sj)
+    hess[:, 0, 1] = hess[:, 1, 0] = joint / (sc * sj)
+    hess *= (scale / z)[:, None, None]
+    curve = hess - grad[:, :, None] * grad[:, None, :]
+    new_mean = mean + np.einsum("nij,nj->ni", cov, grad)
+    return np.log(z), new_mean, cov + cov @ curve @ cov
+
+
+def bivariate_cdf(h: Floats, k: Floats, rho: Floats) -> Floats:
+    """P(X < h, Y < k) for standard normals with correlation rho (Owen 1956, eq. 2.1)."""
+    h = np.where(np.abs(h) < 1e-12, 1e-12, h)
+    k = np.where(np.abs(k) < 1e-12, 1e-12, k)
+    root = np.sqrt(1.0 - rho * rho)
+    t_h = owens_t(h, (k - rho * h) / (h * root))
+    t_k = owens_t(k, (h - rho * k) / (k * root))
+    opposite = np.where(h * k > 0.0, 0.0, 0.5)
+    cdf: Floats = np.clip(0.5 * (ndtr(h) + ndtr(k)) - t_h - t_k - opposite, 0.0, 1.0)
+    return cdf
+
+
+def minimum_of_two(
+    mean_a: Floats, var_a: Floats, mean_b: Floats, var_b: Floats, cov: Floats
+) -> tuple[Floats, Floats]:
+    """Mean and variance of min(A, B) for jointly Gaussian A and B.
+
+    Clark 1961, "The greatest of a finite set of random variables", eqs. 2-3, with signs
+    turned for the minimum.
+    """
+    spread = np.sqrt(np.maximum(var_a + var_b - 2.0 * cov, 1e-18))
+    alpha = (mean_b - mean_a) / spread
+    cdf, pdf = ndtr(alpha), density(alpha)
+    first = mean_a * cdf + mean_b * (1.0 - cdf) - spread * pdf
+    second = (
+        (var_a + mean_a**2) * cdf
+        + (var_b + mean_b**2) * (1.0 - cdf)
+        - (mean_a + mean_b) * spread * pdf
+    )
+    return first, second - first * first

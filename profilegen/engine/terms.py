@@ -1,0 +1,209 @@
+"""Rows of evidence stacked into arrays, and the Gaussian sites that stand in for them.
+
+`stack` decides which capacities (lift on a day, with its form and place) are in play;
+several rows may speak of one of them. The arrays of one kind of term are in the order of the
+rows, so that one vectorised call handles each kind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from profilegen.engine.evidence import Row, Term, TermKind
+from profilegen.engine.prior import Features, Floats, Ints, Prior
+from profilegen.norms.catalogue import QUALITIES
+
+Bools = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class AboutTerms:
+    """N(x; g, sd^2) on one capacity each."""
+
+    point: Ints
+    x: Floats
+    sd: Floats
+    row: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class StepTerms:
+    """Floors (sign +1, fluke 0) and misses (sign -1) on one capacity each."""
+
+    point: Ints
+    x: Floats
+    sd: Floats
+    sign: Floats
+    fluke: Floats
+    row: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class PairTerms:
+    """Rows on clean and jerk together: `minimum` terms first, then `either` terms.
+
+    points int[n, 2] (clean, jerk); n_minimum: how many are `minimum`.
+    """
+
+    points: Ints
+    x: Floats
+    sd: Floats
+    fluke: Floats
+    row: Ints
+    n_minimum: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stacked:
+    """All terms of the rows in play over N capacities.
+
+    The last six functionals of `features` are the lasting parts of the qualities, where the
+    heavy tails act (`odd_point`).
+    """
+
+    features: Features
+    about: AboutTerms
+    step: StepTerms
+    pair: PairTerms
+    odd_point: Ints
+
+    def __len__(self) -> int:
+        return len(self.features)
+
+
+@dataclass(frozen=True, slots=True)
+class Sites:
+    """Gaussian stand-ins in natural parameters: precision t and precision x mean h.
+
+    step_* float[n]; pair_t float[n, 2, 2], pair_h float[n, 2]; odd_* float[6]. `about` terms
+    are Gaussian already: about_t = 1 / sd^2, about_h = x / sd^2.
+    """
+
+    about_t: Floats
+    about_h: Floats
+    step_t: Floats
+    step_h: Floats
+    pair_t: Floats
+    pair_h: Floats
+    odd_t: Floats
+    odd_h: Floats
+
+    @classmethod
+    def start(cls, terms: Stacked) -> Sites:
+        """Before anything is learnt: only the Gaussian terms speak."""
+        n_step, n_pair = len(terms.step.x), len(terms.pair.x)
+        return cls(
+            about_t=1.0 / terms.about.sd**2,
+            about_h=terms.about.x / terms.about.sd**2,
+            step_t=np.zeros(n_step),
+            step_h=np.zeros(n_step),
+            pair_t=np.zeros((n_pair, 2, 2)),
+            pair_h=np.zeros((n_pair, 2)),
+            odd_t=np.zeros(len(QUALITIES)),
+            odd_h=np.zeros(len(QUALITIES)),
+        )
+
+    def of_rows(self, terms: Stacked, kept: Bools) -> Sites:
+        """The same with the sites of rows outside `kept` (by row number) silenced."""
+        about, step, pair = kept[terms.about.row], kept[terms.step.row], kept[terms.pair.row]
+        return Sites(
+            self.about_t * about,
+            self.about_h * about,
+            self.step_t * step,
+            self.step_h * step,
+            self.pair_t * pair[:, None, None],
+            self.pair_h * pair[:, None],
+            self.odd_t,
+            self.odd_h,
+        )
+
+    def summed(self, terms: Stacked) -> tuple[Floats, Floats]:
+        """Precision S float[N, N] and vector h float[N] of all sites together."""
+        size = len(terms)
+        diagonal, h = np.zeros(size), np.zeros(size)
+        for point, t, value in (
+            (terms.about.point, self.about_t, self.about_h),
+            (terms.step.point, self.step_t, self.step_h),
+            (terms.odd_point, self.odd_t, self.odd_h),
+        ):
+            diagonal += np.bincount(point, weights=t, minlength=size)
+            h += np.bincount(point, weights=value, minlength=size)
+        s = np.diag(diagonal)
+        p = terms.pair.points
+        if len(p):
+            np.add.at(s, (p[:, :, None], p[:, None, :]), self.pair_t)
+            np.add.at(h, p, self.pair_h)
+        return s, h
+
+
+def features_at(prior: Prior, places: Sequence[tuple[Row, str]]) -> Features:
+    """The capacities of lifts on rows' days, with the rows' form and place."""
+    index = {lift: i for i, lift in enumerate(prior.lift_ids)}
+    return prior.lift_features(
+        lift=_ints([index[lift] for _, lift in places]),
+        day=_floats([row.on.toordinal() for row, _ in places]),
+        form=_ints([row.form for row, _ in places]),
+        meet=_floats([row.at == "meet" for row, _ in places]),
+    )
+
+
+def stack(prior: Prior, rows: Sequence[Row], used: Bools, today: float) -> Stacked:
+    """Stack the terms of the rows marked in `used`."""
+    points: dict[tuple[str, int, bool], int] = {}
+    owners: list[tuple[Row, str]] = []
+    found: dict[TermKind, list[tuple[int, Term, list[int]]]] = {
+        kind: [] for kind in ("floor", "about", "missed", "minimum", "either")
+    }
+    for number in np.flatnonzero(used).tolist():
+        row = rows[number]
+        for term in row.terms:
+            spots = []
+            for lift in term.lifts:
+                key = (lift, row.form, row.at == "meet")
+                if key not in points:
+                    points[key] = len(owners)
+                    owners.append((row, lift))
+                spots.append(points[key])
+            found[term.kind].append((number, term, spots))
+
+    features = features_at(prior, owners).joined(prior.quality_features(today, lasting=True))
+    about, steps = found["about"], found["floor"] + found["missed"]
+    pairs = found["minimum"] + found["either"]
+    return Stacked(
+        features=features,
+        about=AboutTerms(
+            _ints([spots[0] for _, _, spots in about]),
+            _floats([term.x for _, term, _ in about]),
+            _floats([term.sd for _, term, _ in about]),
+            _ints([number for number, _, _ in about]),
+        ),
+        step=StepTerms(
+            _ints([spots[0] for _, _, spots in steps]),
+            _floats([term.x for _, term, _ in steps]),
+            _floats([term.sd for _, term, _ in steps]),
+            _floats([1.0 if term.kind == "floor" else -1.0 for _, term, _ in steps]),
+            _floats([term.fluke for _, term, _ in steps]),
+            _ints([number for number, _, _ in steps]),
+        ),
+        pair=PairTerms(
+            np.array([spots for _, _, spots in pairs], dtype=np.int64).reshape(-1, 2),
+            _floats([term.x for _, term, _ in pairs]),
+            _floats([term.sd for _, term, _ in pairs]),
+            _floats([term.fluke for _, term, _ in pairs]),
+            _ints([number for number, _, _ in pairs]),
+            len(found["minimum"]),
+        ),
+        odd_point=np.arange(len(owners), len(features)),
+    )
+
+
+def _ints(values: Sequence[int]) -> Ints:
+    return np.array(values, dtype=np.int64)
+
+
+def _floats(values: Sequence[float]) -> Floats:
+    return np.array(values, dtype=float)
