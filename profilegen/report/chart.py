@@ -12,7 +12,8 @@ from datetime import date
 from typing import Literal
 
 Mark = Literal["tested", "bounded", "inferred"]
-"""Solid dot, dot with a floor tick, hollow dot: told apart by shape, not by colour."""
+"""Solid dot, wedge pointing up the scale (so much at least), hollow dot: told apart by
+shape, not by colour."""
 
 EvidenceMark = Literal["made", "max", "reps", "missed", "hearsay"]
 Tone = Literal["plain", "good", "low", "strong", "muted"]
@@ -73,6 +74,7 @@ class Step:
     value_text: str
     low: float | None = None
     high: float | None = None
+    """An interval of `value`, on the same scale (of the change, or of a standing bar)."""
     total: bool = False
     """A standing bar (start or end) instead of a floating change."""
     tone: Tone = "plain"
@@ -183,7 +185,50 @@ class Scatter:
     curves: tuple[Curve, ...] = ()
 
 
-Chart = IntervalRows | Waterfall | Trend | HeatTable | Scatter
+Drawable = IntervalRows | Waterfall | Trend | Scatter
+"""Forms with axes: drawn as SVG and plotted."""
+
+Chart = Drawable | HeatTable
+"""A heat table prints every value, so it is an HTML table and needs no plot."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChartWords:
+    """The few words that renderers add themselves; the language of the page decides."""
+
+    tested: str = "tested"
+    bounded: str = "at least (only made lifts)"
+    inferred: str = "inferred"
+    interval: str = "90 % interval"
+    usual: str = "usual range"
+    estimate: str = "estimate"
+    what: str = "what"
+    value: str = "value"
+    date: str = "date"
+    evidence: str = "evidence"
+    note: str = "note"
+    explore: str = "Explore"
+    """The button that makes a chart interactive."""
+    numbers: str = "Show the numbers"
+    """Opens the chart's table."""
+    hint: str = "Left and right arrow keys step through the values."
+    months: tuple[str, ...] = (
+        "Jan",
+        "Feb",
+        "Mar",
+        "Apr",
+        "May",
+        "Jun",
+        "Jul",
+        "Aug",
+        "Sep",
+        "Oct",
+        "Nov",
+        "Dec",
+    )
+
+
+ENGLISH = ChartWords()
 
 
 @dataclass(frozen=True, slots=True)

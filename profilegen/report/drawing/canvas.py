@@ -1,0 +1,147 @@
+"""A small SVG writer: shapes in, one string out. Colours are CSS classes (charts.css)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from html import escape
+from typing import Literal
+
+from profilegen.report.drawing.frame import (
+    KEY_WIDTH,
+    LEGEND_LINE,
+    TEXT_SIZE,
+    Frame,
+    legend_rows,
+)
+
+Anchor = Literal["start", "middle", "end"]
+BASELINE = 4.7
+"""From the middle of a line of text down to its baseline."""
+
+
+def number(value: float) -> str:
+    """A coordinate with at most one decimal.
+
+    >>> number(12.0), number(-0.04), number(3.25)
+    ('12', '0', '3.2')
+    """
+    text = f"{value:.1f}".removesuffix(".0")
+    return "0" if text == "-0" else text
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """A straight map from values to units; values off the scale stop at its ends."""
+
+    low: float
+    high: float
+    start: float
+    end: float
+
+    def __call__(self, value: float) -> float:
+        """The position of a value."""
+        span = self.high - self.low
+        share = (value - self.low) / span if span > 0 else 0.5
+        return self.start + min(1.0, max(0.0, share)) * (self.end - self.start)
+
+    def attribute(self) -> str:
+        """The map as `low high start end`, so that positions can be read back as values."""
+        return f"{self.low!r} {self.high!r} {number(self.start)} {number(self.end)}"
+
+
+@dataclass(slots=True)
+class Canvas:
+    """Collects elements in drawing order."""
+
+    frame: Frame
+    parts: list[str] = field(default_factory=list)
+    scales: dict[str, Scale] = field(default_factory=dict)
+
+    def path(self, d: str, css: str) -> None:
+        """A path from its data; nothing for no data."""
+        if d:
+            self.parts.append(f'<path class="{css}" d="{d}"/>')
+
+    def rect(
+        self, x: float, y: float, width: float, height: float, css: str, corner: float = 0
+    ) -> None:
+        """A rectangle with round corners."""
+        rx = f' rx="{number(corner)}"' if corner else ""
+        self.parts.append(
+            f'<rect class="{css}" x="{number(x)}" y="{number(y)}" width="{number(max(0, width))}"'
+            f' height="{number(height)}"{rx}/>'
+        )
+
+    def text(self, x: float, y: float, text: str, css: str = "", anchor: Anchor = "start") -> None:
+        """One line of text whose middle is at y."""
+        side = "" if anchor == "start" else f' text-anchor="{anchor}"'
+        kind = f' class="{css}"' if css else ""
+        words = escape(text, quote=False)
+        self.parts.append(
+            f'<text{kind} x="{number(x)}" y="{number(y + BASELINE)}"{side}>{words}</text>'
+        )
+
+    def legend(self, y: float, keys: Sequence[tuple[str, str, str]]) -> None:
+        """Keys (path data from the key's middle, class, label) in lines from y downwards."""
+        styles = iter(keys)
+        for line in legend_rows([label for _, _, label in keys], self.frame.units):
+            y += LEGEND_LINE
+            for x, label in line:
+                shape, css, _ = next(styles)
+                self.path(at(x + 8, y - LEGEND_LINE / 2, shape), css)
+                self.text(x + KEY_WIDTH, y - LEGEND_LINE / 2, label, "soft")
+
+    def svg(self) -> str:
+        """Everything drawn so far as one SVG element, hidden from the accessibility tree.
+
+        Its box carries the name; the drawing itself would only be noise there.
+        """
+        width, height = number(self.frame.units), number(self.frame.height)
+        scales = "".join(f' data-{name}="{s.attribute()}"' for name, s in self.scales.items())
+        return (
+            f'<svg class="still-{self.frame.width}" viewBox="0 0 {width} {height}"'
+            f' width="{width}" height="{height}" font-size="{TEXT_SIZE}" aria-hidden="true"'
+            f' focusable="false" xmlns="http://www.w3.org/2000/svg"{scales}>'
+            f"{''.join(self.parts)}</svg>"
+        )
+
+
+def at(x: float, y: float, shape: str) -> str:
+    """Path data of a shape that begins at its middle."""
+    return f"M{number(x)} {number(y)}{shape}"
+
+
+def polyline(points: Iterable[tuple[float, float]]) -> str:
+    """Path data through the points; those after the first follow as implied line-tos."""
+    return "M" + " ".join(f"{number(x)} {number(y)}" for x, y in points)
+
+
+def thinned(
+    points: list[tuple[float, float]], tolerance: float = 0.25
+) -> list[tuple[float, float]]:
+    """The points without those that lie on the line between their neighbours.
+
+    No dropped point is further than `tolerance` units from the line that is drawn, less
+    than a reader can see (Ramer 1972; Douglas & Peucker 1973).
+
+    >>> thinned([(0, 0), (1, 0.1), (2, 0), (3, 5)])
+    [(0, 0), (2, 0), (3, 5)]
+    """
+    if len(points) < 3:
+        return points
+    keep = {0, len(points) - 1}
+    open_runs = [(0, len(points) - 1)]
+    while open_runs:
+        first, last = open_runs.pop()
+        (x1, y1), (x2, y2) = points[first], points[last]
+        worst, where = tolerance, None
+        for i in range(first + 1, last):
+            x, y = points[i]
+            on_line = y1 + (y2 - y1) * (x - x1) / (x2 - x1) if x2 != x1 else y1
+            if abs(y - on_line) > worst:
+                worst, where = abs(y - on_line), i
+        if where is not None:
+            keep.add(where)
+            open_runs += [(first, where), (where, last)]
+    return [points[i] for i in sorted(keep)]

@@ -1,0 +1,135 @@
+"""Where the parts of a chart stand, in units of the viewBox; no shapes, no colours.
+
+The drawn chart uses these numbers as they are, the plotted one as its margins, so that
+one lies exactly over the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from profilegen.report.chart import Axis
+
+Width = Literal["wide", "narrow"]
+
+UNITS: dict[Width, int] = {"wide": 720, "narrow": 340}
+TEXT_SIZE = 13.5
+"""The only text size: smaller would be illegible on a phone, larger is not needed."""
+
+CHARACTER_WIDTH = 0.54
+"""Width of an average character of a sans serif, in ems; errs on the wide side."""
+
+LINE = 18
+"""From one line of text to the next."""
+
+LEGEND_LINE = 22
+KEY_WIDTH = 19
+KEY_GAP = 14
+
+
+def text_width(text: str) -> float:
+    """An estimate, in units, of how wide a text will be; there are no fonts here to ask."""
+    return len(text) * TEXT_SIZE * CHARACTER_WIDTH
+
+
+def fit(text: str, width: float) -> str:
+    """The text, cut with an ellipsis where it would not fit; the table has it in full.
+
+    >>> fit("Paused front squat", 80)
+    'Paused fro…'
+    """
+    most = max(2, int(width / (TEXT_SIZE * CHARACTER_WIDTH)) + 1)
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The plotting area within the drawing, and the drawing's height."""
+
+    width: Width
+    left: float
+    right: float
+    top: float
+    bottom: float
+    height: float
+
+    @property
+    def units(self) -> int:
+        """Width of the whole drawing."""
+        return UNITS[self.width]
+
+
+def legend_rows(labels: Sequence[str], room: float) -> list[list[tuple[float, str]]]:
+    """Legend entries in lines: (start, label); each entry keeps its label whole."""
+    lines: list[list[tuple[float, str]]] = []
+    x = room
+    for label in labels:
+        width = KEY_WIDTH + text_width(label) + KEY_GAP
+        if not lines or x + width - KEY_GAP > room:
+            lines.append([])
+            x = 0.0
+        lines[-1].append((x, label))
+        x += width
+    return lines
+
+
+def legend_height(labels: Sequence[str], width: Width) -> float:
+    """Room for the legend under the axis; nothing for an empty one."""
+    lines = len(legend_rows(labels, UNITS[width]))
+    return lines * LEGEND_LINE + 8 if lines else 0
+
+
+ROW_HEIGHT: dict[Width, int] = {"wide": 29, "narrow": 46}
+TRACK_OFFSET: dict[Width, float] = {"wide": 14.5, "narrow": 32}
+"""From a row's upper edge to its marks; a narrow row has its text above them."""
+
+LABEL_RISE = 17
+"""From a narrow row's marks up to the middle of its text."""
+
+
+def row_frame(
+    axis: Axis,
+    labels: Sequence[str],
+    value_texts: Sequence[str],
+    legend: Sequence[str],
+    width: Width,
+    *,
+    head: bool,
+    foot: bool,
+) -> Frame:
+    """Give labels and values the room they need and the scale the rest.
+
+    `head` and `foot` keep a line of words above and below the rows.
+    """
+    units = UNITS[width]
+    if width == "narrow":
+        left, right = 8.0, units - 8.0
+    else:
+        left = min(210.0, max(map(text_width, labels), default=0)) + 14
+        right = units - min(190.0, max(map(text_width, value_texts), default=0)) - 14
+    top = LINE + 6 if head else 2
+    bottom = top + ROW_HEIGHT[width] * len(labels) + (LINE if foot else 0)
+    height = bottom + LINE + 6 + (LINE if axis.title else 0) + legend_height(legend, width)
+    return Frame(width, left, right, top, bottom, height)
+
+
+def track(frame: Frame, row: int) -> float:
+    """The height at which a row's marks stand."""
+    return frame.top + row * ROW_HEIGHT[frame.width] + TRACK_OFFSET[frame.width]
+
+
+PLANE_HEIGHT: dict[Width, int] = {"wide": 260, "narrow": 230}
+
+
+def plane_frame(
+    y_labels: Sequence[str], legend: Sequence[str], width: Width, *, titles: int, extra: int = 0
+) -> Frame:
+    """An area with a numeric axis at its left; `titles` lines of axis titles below it."""
+    units = UNITS[width]
+    left = max(map(text_width, y_labels), default=0) + 12
+    top = LINE + 8
+    bottom = top + PLANE_HEIGHT[width] + extra
+    height = bottom + LINE + 6 + titles * LINE + legend_height(legend, width)
+    return Frame(width, left, units - 14, top, bottom, height)

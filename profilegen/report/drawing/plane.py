@@ -1,0 +1,214 @@
+"""Trends over time and points in the plane: two axes."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from profilegen.report.chart import (
+    Axis,
+    ChartWords,
+    EvidenceMark,
+    Scatter,
+    ScatterPoint,
+    Trend,
+)
+from profilegen.report.drawing.canvas import Canvas, Scale, at, number, polyline, thinned
+from profilegen.report.drawing.frame import (
+    LINE,
+    TEXT_SIZE,
+    Frame,
+    Width,
+    fit,
+    plane_frame,
+    text_width,
+)
+from profilegen.report.drawing.marks import (
+    BAND_KEY,
+    EVIDENCE_MARKS,
+    LINE_KEY,
+    SERIES_SHAPES,
+    Shape,
+)
+from profilegen.report.ticks import date_ticks, value_ticks
+
+Y_TICKS = 5
+DATE_TICKS: dict[Width, int] = {"wide": 8, "narrow": 4}
+X_TICKS: dict[Width, int] = {"wide": 8, "narrow": 5}
+
+
+def trend_kinds(chart: Trend) -> list[tuple[EvidenceMark, str]]:
+    """Kinds of evidence that occur, with their labels."""
+    labels = dict(chart.mark_labels)
+    present = {mark.kind for mark in chart.marks}
+    return [(kind, labels.get(kind, kind)) for kind in EVIDENCE_MARKS if kind in present]
+
+
+def trend_legend(chart: Trend, words: ChartWords) -> list[str]:
+    """Labels of the legend, in order."""
+    return [
+        chart.mid_label or words.estimate,
+        chart.band_label or words.interval,
+        *(label for _, label in trend_kinds(chart)),
+    ]
+
+
+def trend_frame(chart: Trend, width: Width, words: ChartWords) -> Frame:
+    """The layout of a trend."""
+    labels = [label for _, label in value_ticks(chart.axis, Y_TICKS)]
+    return plane_frame(labels, trend_legend(chart, words), width, titles=0)
+
+
+def trend_dates(chart: Trend) -> tuple[date, date]:
+    """First and last day shown: the line's, and the evidence's where it reaches further."""
+    days = [*chart.days, *(mark.on for mark in chart.marks)]
+    return min(days), max(days)
+
+
+def draw_y_axis(canvas: Canvas, axis: Axis, scale: Scale) -> None:
+    """Grid, labels at the left, the title lying above them."""
+    frame = canvas.frame
+    canvas.scales["y"] = scale
+    ticks = value_ticks(axis, Y_TICKS)
+    canvas.path(
+        "".join(
+            f"M{number(frame.left)} {number(scale(value))}H{number(frame.right)}"
+            for value, _ in ticks
+        ),
+        "grid",
+    )
+    for value, label in ticks:
+        canvas.text(frame.left - 8, scale(value), label, "soft", "end")
+    if axis.title:
+        canvas.text(0, LINE / 2, fit(axis.title, frame.units), "soft")
+
+
+def draw_trend(chart: Trend, width: Width, words: ChartWords) -> str:
+    """Band, line, evidence; one path per kind of evidence."""
+    frame = trend_frame(chart, width, words)
+    canvas = Canvas(frame)
+    first, last = trend_dates(chart)
+    x = Scale(first.toordinal(), last.toordinal(), frame.left + 6, frame.right - 6)
+    y = Scale(chart.axis.low, chart.axis.high, frame.bottom, frame.top)
+    canvas.scales["x"] = x
+    xs = [x(day.toordinal()) for day in chart.days]
+    upper = thinned([(px, y(v)) for px, v in zip(xs, chart.high, strict=True)])
+    lower = thinned([(px, y(v)) for px, v in zip(xs, chart.low, strict=True)])
+    canvas.path(polyline([*upper, *reversed(lower)]) + "z", "sure")
+    draw_y_axis(canvas, chart.axis, y)
+    for day, label in date_ticks(first, last, DATE_TICKS[width], words.months):
+        px = x(day.toordinal())
+        canvas.path(f"M{number(px)} {number(frame.bottom)}v5", "grid")
+        half = text_width(label) / 2
+        px = min(max(px, half), frame.units - half)
+        canvas.text(px, frame.bottom + LINE / 2 + 5, label, "soft", "middle")
+    middle = thinned([(px, y(v)) for px, v in zip(xs, chart.mid, strict=True)])
+    canvas.path(polyline(middle), "mid")
+    keys = [
+        (LINE_KEY, "mid", chart.mid_label or words.estimate),
+        (BAND_KEY, "sure", chart.band_label or words.interval),
+    ]
+    for kind, label in trend_kinds(chart):
+        shape = EVIDENCE_MARKS[kind]
+        spots = [(x(m.on.toordinal()), y(m.value)) for m in chart.marks if m.kind == kind]
+        canvas.path("".join(at(px, py, shape.path) for px, py in spots), shape.paint)
+        keys.append((shape.path, shape.paint, label))
+    canvas.legend(frame.bottom + LINE + 6, keys)
+    return canvas.svg()
+
+
+def scatter_series(chart: Scatter) -> list[tuple[str, Shape, list[ScatterPoint]]]:
+    """The points by series, in order of first appearance, each with a shape of its own."""
+    series: dict[str, list[ScatterPoint]] = {}
+    for point in chart.points:
+        series.setdefault(point.series, []).append(point)
+    return [
+        (name, SERIES_SHAPES[i % len(SERIES_SHAPES)], points)
+        for i, (name, points) in enumerate(series.items())
+    ]
+
+
+def scatter_legend(chart: Scatter) -> list[str]:
+    """Labels of the legend: named series, then curves."""
+    names = [name for name, _, _ in scatter_series(chart) if name]
+    return [*names, *(curve.label for curve in chart.curves)]
+
+
+def scatter_frame(chart: Scatter, width: Width) -> Frame:
+    """The layout of points in the plane."""
+    labels = [label for _, label in value_ticks(chart.y_axis, Y_TICKS)]
+    titles = 1 if chart.x_axis.title else 0
+    extra = 80 if width == "wide" else 40
+    return plane_frame(labels, scatter_legend(chart), width, titles=titles, extra=extra)
+
+
+CURVES = 3
+"""Dash patterns for curves, in turn (classes curve-0 ...)."""
+
+
+def draw_scatter(chart: Scatter, width: Width) -> str:
+    """Curves, points, and as many names as fit without touching each other."""
+    frame = scatter_frame(chart, width)
+    canvas = Canvas(frame)
+    x = Scale(chart.x_axis.low, chart.x_axis.high, frame.left + 8, frame.right - 8)
+    y = Scale(chart.y_axis.low, chart.y_axis.high, frame.bottom - 8, frame.top + 8)
+    canvas.scales["x"] = x
+    draw_y_axis(canvas, chart.y_axis, y)
+    text_y = frame.bottom + LINE / 2 + 5
+    for value, label in value_ticks(chart.x_axis, X_TICKS[width]):
+        canvas.path(f"M{number(x(value))} {number(frame.bottom)}v5", "grid")
+        canvas.text(x(value), text_y, label, "soft", "middle")
+    if chart.x_axis.title:
+        text_y += LINE
+        middle = (frame.left + frame.right) / 2
+        canvas.text(middle, text_y, fit(chart.x_axis.title, frame.units), "soft", "middle")
+    keys = []
+    curves = []
+    for i, curve in enumerate(chart.curves):
+        inside = [
+            (x(px), y(py))
+            for px, py in zip(curve.xs, curve.ys, strict=True)
+            if chart.x_axis.low <= px <= chart.x_axis.high
+            and chart.y_axis.low <= py <= chart.y_axis.high
+        ]
+        if len(inside) > 1:
+            canvas.path(polyline(thinned(inside)), f"curve-{i % CURVES}")
+        curves.append((LINE_KEY, f"curve-{i % CURVES}", curve.label))
+    spots: list[tuple[float, float, str]] = []
+    for name, shape, points in scatter_series(chart):
+        own = [(x(p.x), y(p.y), p.label) for p in points]
+        canvas.path("".join(at(px, py, shape.path) for px, py, _ in own), shape.paint)
+        spots += own
+        if name:
+            keys.append((shape.path, shape.paint, name))
+    draw_names(canvas, spots)
+    canvas.legend(text_y + LINE / 2 + 3, [*keys, *curves])
+    return canvas.svg()
+
+
+Box = tuple[float, float, float, float]
+
+
+def touches(one: Box, other: Box) -> bool:
+    """Whether two boxes (left, top, right, bottom) overlap."""
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def draw_names(canvas: Canvas, spots: list[tuple[float, float, str]]) -> None:
+    """Write each name beside its point unless it would touch a point or another name."""
+    frame = canvas.frame
+    taken: list[Box] = [(px - 5, py - 5, px + 5, py + 5) for px, py, _ in spots]
+    half = TEXT_SIZE / 2
+    for px, py, name in spots:
+        room = text_width(name)
+        for left, middle in (
+            (px + 8, py),
+            (px - 8 - room, py),
+            (px - room / 2, py - 14),
+            (px - room / 2, py + 14),
+        ):
+            box = (left, middle - half, left + room, middle + half)
+            inside = left >= frame.left and box[2] <= frame.units and box[1] >= frame.top - 8
+            if inside and box[3] <= frame.bottom and not any(touches(box, b) for b in taken):
+                canvas.text(left, middle, name, "soft halo")
+                taken.append(box)
+                break

@@ -1,0 +1,220 @@
+"""Interval dot rows and waterfalls: one labelled row a line, one scale for all of them."""
+
+from __future__ import annotations
+
+from profilegen.report.chart import Axis, ChartWords, IntervalRows, Mark, Waterfall
+from profilegen.report.drawing.canvas import Canvas, Scale, at, number
+from profilegen.report.drawing.frame import (
+    LABEL_RISE,
+    LINE,
+    ROW_HEIGHT,
+    Frame,
+    Width,
+    fit,
+    row_frame,
+    text_width,
+    track,
+)
+from profilegen.report.drawing.marks import BAND_KEY, INTERVAL_KEY, ROW_MARKS
+from profilegen.report.ticks import value_ticks
+
+TICKS: dict[Width, int] = {"wide": 6, "narrow": 4}
+
+BAND_SHARE = 0.62
+INTERVAL_SHARE = 0.25
+BAR_SHARE = 0.6
+WHISKER_SHARE = 0.06
+"""Thickness of the parts of a row, as shares of a wide row's height."""
+
+
+def thickness(share: float) -> float:
+    """In units; the same on both widths, so that a phone's taller rows stay slender."""
+    return share * ROW_HEIGHT["wide"]
+
+
+def interval_marks(chart: IntervalRows) -> list[Mark]:
+    """The kinds of mark that occur, in order of how much is known."""
+    return [mark for mark in ROW_MARKS if any(row.mark == mark for row in chart.rows)]
+
+
+def has_band(chart: IntervalRows) -> bool:
+    """Whether any row has a usual range."""
+    return any(row.band_low is not None and row.band_high is not None for row in chart.rows)
+
+
+def mark_label(mark: Mark, words: ChartWords) -> str:
+    """The word for a kind of mark."""
+    return {"tested": words.tested, "bounded": words.bounded, "inferred": words.inferred}[mark]
+
+
+def interval_legend(chart: IntervalRows, words: ChartWords) -> list[str]:
+    """Labels of the legend, in order."""
+    labels = [mark_label(mark, words) for mark in interval_marks(chart)]
+    return [*labels, words.interval, *([words.usual] if has_band(chart) else [])]
+
+
+def interval_frame(chart: IntervalRows, width: Width, words: ChartWords) -> Frame:
+    """The layout of interval rows."""
+    return row_frame(
+        chart.axis,
+        [row.label for row in chart.rows],
+        [row.value_text for row in chart.rows],
+        interval_legend(chart, words),
+        width,
+        head=bool(chart.start_label)
+        or (chart.reference is not None and bool(chart.reference_label)),
+        foot=bool(chart.end_label),
+    )
+
+
+def waterfall_frame(chart: Waterfall, width: Width) -> Frame:
+    """The layout of a waterfall."""
+    return row_frame(
+        chart.axis,
+        [step.label for step in chart.steps],
+        [step.value_text for step in chart.steps],
+        [],
+        width,
+        head=False,
+        foot=False,
+    )
+
+
+def axis_scale(frame: Frame, axis: Axis) -> Scale:
+    """Values to positions along the rows."""
+    return Scale(axis.low, axis.high, frame.left, frame.right)
+
+
+def draw_axis(canvas: Canvas, axis: Axis, scale: Scale, title_shift: float = 0) -> float:
+    """Grid, tick labels and title; the y where a legend may begin."""
+    frame = canvas.frame
+    canvas.scales["x"] = scale
+    ticks = value_ticks(axis, TICKS[frame.width])
+    canvas.path(
+        "".join(
+            f"M{number(scale(value))} {number(frame.top)}V{number(frame.bottom)}"
+            for value, _ in ticks
+        ),
+        "grid",
+    )
+    y = frame.bottom + LINE / 2 + 3
+    for value, label in ticks:
+        half = text_width(label) / 2
+        x = min(max(scale(value), half), frame.units - half)
+        canvas.text(x, y, label, "soft", "middle")
+    if axis.title:
+        y += LINE
+        canvas.text(
+            (frame.left + frame.right) / 2, y, fit(axis.title, frame.units), "soft", "middle"
+        )
+    return y + LINE / 2 + 3
+
+
+def draw_row_text(canvas: Canvas, row: int, label: str, value: str) -> None:
+    """Label and value: beside the track when there is room, else above it."""
+    frame = canvas.frame
+    y = track(frame, row)
+    if frame.width == "wide":
+        canvas.text(frame.left - 10, y, fit(label, frame.left - 12), "", "end")
+        canvas.text(frame.right + 10, y, fit(value, frame.units - frame.right - 8), "soft num")
+        return
+    room = max(frame.units - text_width(value) - 10, frame.units * 0.35)
+    canvas.text(0, y - LABEL_RISE, fit(label, room), "halo")
+    value = fit(value, frame.units * 0.65)
+    canvas.text(frame.units, y - LABEL_RISE, value, "soft num halo", "end")
+
+
+def draw_interval_rows(chart: IntervalRows, width: Width, words: ChartWords) -> str:
+    """Rows with usual band, interval and mark; a reference line; the ends of the order."""
+    frame = interval_frame(chart, width, words)
+    canvas = Canvas(frame)
+    scale = axis_scale(frame, chart.axis)
+    band = thickness(BAND_SHARE)
+    for i, row in enumerate(chart.rows):
+        if row.band_low is not None and row.band_high is not None:
+            start, end = scale(row.band_low), scale(row.band_high)
+            canvas.rect(start, track(frame, i) - band / 2, end - start, band, "band", 3)
+    legend_y = draw_axis(canvas, chart.axis, scale)
+    if chart.reference is not None:
+        x = scale(chart.reference)
+        canvas.path(f"M{number(x)} {number(frame.top - 3)}V{number(frame.bottom)}", "ref")
+        if chart.reference_label:
+            half = text_width(chart.reference_label) / 2
+            middle = min(max(x, half), frame.units - half)
+            if chart.start_label:
+                middle = max(middle, text_width(chart.start_label) + 26 + half)
+            canvas.text(middle, LINE / 2 + 1, chart.reference_label, "soft", "middle")
+    draw_order(canvas, chart)
+    bar = thickness(INTERVAL_SHARE)
+    for i, row in enumerate(chart.rows):
+        y = track(frame, i)
+        draw_row_text(canvas, i, row.label, row.value_text)
+        start, end = scale(row.low), scale(row.high)
+        canvas.rect(start, y - bar / 2, end - start, bar, f"interval t-{row.tone}", 3)
+        shape = ROW_MARKS[row.mark]
+        canvas.path(at(scale(row.value), y, shape.path), f"{shape.paint} t-{row.tone}")
+    keys = [
+        (ROW_MARKS[mark].path, ROW_MARKS[mark].paint, mark_label(mark, words))
+        for mark in interval_marks(chart)
+    ]
+    keys.append((INTERVAL_KEY, "interval", words.interval))
+    if has_band(chart):
+        keys.append((BAND_KEY, "band", words.usual))
+    canvas.legend(legend_y, keys)
+    return canvas.svg()
+
+
+UP_ARROW = "m0-5l4 6h-8z"
+DOWN_ARROW = "m0 5l4-6h-8z"
+
+
+def draw_order(canvas: Canvas, chart: IntervalRows) -> None:
+    """What the order of the rows means, in words at its two ends."""
+    frame = canvas.frame
+    for label, y, arrow in (
+        (chart.start_label, LINE / 2 + 1, UP_ARROW),
+        (chart.end_label, frame.bottom - LINE / 2 + 2, DOWN_ARROW),
+    ):
+        if label:
+            canvas.path(at(5, y, arrow), "arrow")
+            canvas.text(16, y, label, "soft order halo")
+
+
+def waterfall_spans(chart: Waterfall) -> list[tuple[float, float]]:
+    """Start and end of every bar: a total stands on the axis' low end (or zero), a change
+    starts where the step before it ended; without any total every bar starts at zero."""
+    floor = min(max(0.0, chart.axis.low), chart.axis.high)
+    chained = any(step.total for step in chart.steps)
+    spans: list[tuple[float, float]] = []
+    reached = floor
+    for step in chart.steps:
+        start = reached if chained and not step.total else floor
+        reached = step.value if step.total else start + step.value
+        spans.append((start, reached))
+    return spans
+
+
+def draw_waterfall(chart: Waterfall, width: Width) -> str:
+    """Bars that hang on each other, with an interval where a step has one."""
+    frame = waterfall_frame(chart, width)
+    canvas = Canvas(frame)
+    scale = axis_scale(frame, chart.axis)
+    draw_axis(canvas, chart.axis, scale)
+    spans = waterfall_spans(chart)
+    bar = thickness(BAR_SHARE)
+    chained = any(step.total for step in chart.steps)
+    for i, (step, (start, end)) in enumerate(zip(chart.steps, spans, strict=True)):
+        y = track(frame, i)
+        draw_row_text(canvas, i, step.label, step.value_text)
+        x1, x2 = sorted((scale(start), scale(end)))
+        kind = "total" if step.total else "bar"
+        canvas.rect(x1, y - bar / 2, x2 - x1, bar, f"{kind} t-{step.tone}", 2)
+        if step.low is not None and step.high is not None:
+            base = 0.0 if step.total else start
+            low, high = number(scale(base + step.low)), number(scale(base + step.high))
+            canvas.path(f"M{low} {number(y)}H{high}", "whisker")
+        if chained and i + 1 < len(spans):
+            x = number(scale(end))
+            below = track(frame, i + 1) - bar / 2
+            canvas.path(f"M{x} {number(y + bar / 2)}V{number(below)}", "joint")
+    return canvas.svg()

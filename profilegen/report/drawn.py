@@ -1,0 +1,130 @@
+"""A chart made ready for templates/macros/chart.html: strings and rows, nothing to compute."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+
+from profilegen.report.chart import (
+    ENGLISH,
+    ChartWords,
+    Drawable,
+    HeatTable,
+    IntervalRows,
+    Scatter,
+    Table,
+    Trend,
+    Waterfall,
+)
+from profilegen.report.chart_table import table_of
+from profilegen.report.plot import plotly_spec
+from profilegen.report.svg import svg_of
+
+FORMS: dict[type, str] = {
+    IntervalRows: "rows",
+    Waterfall: "waterfall",
+    Trend: "trend",
+    Scatter: "scatter",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnChart:
+    """Both drawings, the plot and the table of one chart. The `svg_*` and `spec_json`
+    strings are finished markup, escaped here, and go into the page unchanged."""
+
+    chart_id: str
+    form: str
+    title: str
+    summary: str
+    svg_wide: str
+    svg_narrow: str
+    spec_json: str
+    table: Table
+    words: ChartWords
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnHeatCell:
+    """`step` is one of n3 ... n1, 0, p1 ... p3 and picks the shade (class `heat-<step>`)."""
+
+    step: str
+    text: str
+    detail: str
+    sort_key: float
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnHeatRow:
+    """One row; an empty `href` means no link."""
+
+    label: str
+    href: str
+    cells: tuple[DrawnHeatCell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnHeat:
+    """A heat table, ready for the macro `heat`."""
+
+    chart_id: str
+    title: str
+    summary: str
+    row_title: str
+    columns: tuple[str, ...]
+    rows: tuple[DrawnHeatRow, ...]
+
+
+def draw(chart: Drawable, *, words: ChartWords = ENGLISH) -> DrawnChart:
+    """Draw a chart in every way a page needs it."""
+    return DrawnChart(
+        chart_id=chart.id,
+        form=FORMS[type(chart)],
+        title=chart.title,
+        summary=chart.summary,
+        svg_wide=svg_of(chart, width="wide", words=words),
+        svg_narrow=svg_of(chart, width="narrow", words=words),
+        spec_json=script_json(plotly_spec(chart, words=words)),
+        table=table_of(chart, words=words),
+        words=words,
+    )
+
+
+def draw_heat(chart: HeatTable) -> DrawnHeat:
+    """Prepare a heat table."""
+    return DrawnHeat(
+        chart_id=chart.id,
+        title=chart.title,
+        summary=chart.summary,
+        row_title=chart.row_title,
+        columns=chart.columns,
+        rows=tuple(
+            DrawnHeatRow(
+                row.label,
+                row.href,
+                tuple(
+                    DrawnHeatCell(heat_step(cell.level), cell.text, cell.detail, cell.level)
+                    for cell in row.cells
+                ),
+            )
+            for row in chart.rows
+        ),
+    )
+
+
+def heat_step(level: float) -> str:
+    """The shade of a level in -1..1, in sevenths.
+
+    >>> [heat_step(level) for level in (-1, -0.3, 0, 0.5, 1)]
+    ['n3', 'n1', '0', 'p2', 'p3']
+    """
+    step = round(min(1.0, max(-1.0, level)) * 3.4999)
+    return "0" if step == 0 else f"{'n' if step < 0 else 'p'}{abs(step)}"
+
+
+def script_json(value: object) -> str:
+    """JSON that can stand in a script element: no "<" can end it or open a comment."""
+    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    for character in "<>&\u2028\u2029":
+        text = text.replace(character, f"\\u{ord(character):04x}")
+    return text

@@ -1,0 +1,85 @@
+"""Where an axis is ticked: one choice for the drawn and the plotted chart alike."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from profilegen.report.chart import Axis
+
+MINUS = "\u2212"
+
+
+def nice_step(span: float, most: int) -> float:
+    """The smallest of 1, 2, 5 times a power of ten that gives at most `most` steps.
+
+    >>> nice_step(60, 6), nice_step(0.7, 4)
+    (10.0, 0.2)
+    """
+    power = 10.0 ** math.floor(math.log10(span / most))
+    for factor in (1, 2, 5):
+        if span / (factor * power) <= most + 1e-9:
+            return factor * power
+    return 10 * power
+
+
+def value_ticks(axis: Axis, most: int) -> tuple[tuple[float, str], ...]:
+    """The axis' own ticks, or at most `most` + 1 round ones.
+
+    >>> value_ticks(Axis("kg", 78, 101), 3)
+    ((80.0, '80'), (90.0, '90'), (100.0, '100'))
+    """
+    if axis.ticks:
+        return axis.ticks
+    span = axis.high - axis.low
+    if not span > 0:
+        return ((axis.low, tick_label(axis.low, 0)),)
+    step = nice_step(span, most)
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    first = math.ceil(axis.low / step - 1e-9)
+    last = math.floor(axis.high / step + 1e-9)
+    values = [round(i * step, decimals + 2) for i in range(first, last + 1)]
+    return tuple((value, tick_label(value, decimals)) for value in values)
+
+
+def tick_label(value: float, decimals: int) -> str:
+    """A tick's number with a true minus sign and never a negative zero."""
+    text = f"{abs(value):.{decimals}f}"
+    return MINUS + text if value < 0 and float(text) else text
+
+
+MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120)
+
+
+def date_ticks(
+    first: date, last: date, most: int, months: Sequence[str]
+) -> tuple[tuple[date, str], ...]:
+    """At most about `most` ticks on firsts of months (on days, within two months).
+
+    The first tick and every January carry the year.
+
+    >>> from profilegen.report.chart import ENGLISH
+    >>> date_ticks(date(2025, 9, 20), date(2026, 6, 1), 4, ENGLISH.months)
+    ((datetime.date(2025, 10, 1), 'Oct 2025'), (datetime.date(2026, 1, 1), 'Jan 2026'), \
+(datetime.date(2026, 4, 1), 'Apr'))
+    """
+    if (last - first).days <= 62:
+        step_days = max(1, math.ceil((last - first).days / most))
+        days = [first + timedelta(days=i) for i in range(0, (last - first).days + 1, step_days)]
+        return tuple((day, f"{day.day} {months[day.month - 1]}") for day in days)
+    span = (last.year - first.year) * 12 + last.month - first.month
+    step = next((s for s in MONTH_STEPS if span / s <= most), MONTH_STEPS[-1])
+    start = first.year * 12 + first.month - 1
+    start = math.ceil((start + (first.day > 1)) / step) * step
+    ticks: list[tuple[date, str]] = []
+    for number in range(start, last.year * 12 + last.month, step):
+        day = date(number // 12, number % 12 + 1, 1)
+        if step >= 12:
+            label = str(day.year)
+        elif not ticks or day.month == 1:
+            label = f"{months[day.month - 1]} {day.year}"
+        else:
+            label = months[day.month - 1]
+        ticks.append((day, label))
+    return tuple(ticks)

@@ -1,0 +1,224 @@
+/* Turns drawn charts into interactive ones at the reader's first sign of interest.
+
+   Until then, and without this script, the drawing and its table say everything. plotly.js
+   is fetched once: from the file that this script element names in data-plotly, or from the
+   page itself (element #plotly-gz: base64 of gzip). A figure's data-state is "loading",
+   "live" or "failed"; without one it shows its drawing. */
+(() => {
+  "use strict";
+  const root = document.documentElement;
+  const file = document.currentScript.dataset.plotly;
+  const charts = () => document.querySelectorAll("figure[data-chart]");
+  const live = new Map(); // figure -> {spec, plot, size, unwanted}
+  let library = null;
+
+  /* ---- plotly.js ---- */
+
+  function run(script) {
+    document.head.append(script);
+    return script;
+  }
+
+  async function inflated(element) {
+    const text = element.textContent.trim();
+    const bytes = Uint8Array.fromBase64
+      ? Uint8Array.fromBase64(text)
+      : Uint8Array.from(atob(text), (character) => character.charCodeAt(0));
+    const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+    return new Response(stream).text();
+  }
+
+  function loaded() {
+    library ??= (async () => {
+      const script = document.createElement("script");
+      const packed = document.getElementById("plotly-gz");
+      if (packed) {
+        script.textContent = await inflated(packed);
+        run(script);
+      } else {
+        await new Promise((resolve, reject) => {
+          script.onload = resolve;
+          script.onerror = reject;
+          script.src = file;
+          run(script);
+        });
+      }
+      if (!window.Plotly) throw new Error("plotly.js did not start");
+      charts().forEach((figure) => near.observe(figure));
+    })();
+    return library;
+  }
+
+  /* ---- a spec, made ready for this moment's theme and size ---- */
+
+  const GROWS = new Set(["l", "r", "t", "b", "size", "standoff", "ticklabelstandoff", "ticklabelshift", "yshift"]);
+
+  function ready(value, key, scale, style) {
+    if (Array.isArray(value)) return value.map((entry) => ready(entry, key, scale, style));
+    if (value !== null && typeof value === "object") {
+      return Object.fromEntries(
+        Object.entries(value).map(([name, entry]) => [name, ready(entry, name, scale, style)]),
+      );
+    }
+    if (typeof value === "string" && value[0] === "@" && key.endsWith("color")) {
+      return style.getPropertyValue("--" + value.slice(1)).trim();
+    }
+    if (typeof value === "number" && GROWS.has(key)) {
+      return key.startsWith("ticklabel") ? Math.round(value * scale) : value * scale;
+    }
+    return value;
+  }
+
+  function figureNow(figure, spec) {
+    const drawn = [...figure.querySelectorAll(".chart-still svg")].find((svg) => svg.clientWidth);
+    const { width, height } = drawn.getBoundingClientRect();
+    const scale = width / drawn.viewBox.baseVal.width;
+    const style = getComputedStyle(figure);
+    const narrow = drawn.classList.contains("still-narrow");
+    const layout = ready(narrow ? spec.narrow : spec.layout, "", scale, style);
+    if (matchMedia("(pointer: coarse)").matches) {
+      // A finger on a chart scrolls the page.
+      layout.dragmode = false;
+      layout.xaxis.fixedrange = true;
+    }
+    return {
+      data: ready(spec.data, "", scale, style),
+      layout: { ...layout, width, height, autosize: false, uirevision: "kept" },
+      config: spec.config,
+    };
+  }
+
+  /* ---- drawing ---- */
+
+  async function draw(figure) {
+    if (live.has(figure)) return;
+    const state = { spec: null, plot: document.createElement("div"), size: "", at: -1 };
+    live.set(figure, state);
+    figure.dataset.state = "loading";
+    try {
+      await loaded();
+      state.spec = JSON.parse(figure.querySelector(".chart-spec").textContent);
+      state.plot.className = "chart-live";
+      figure.querySelector(".chart-box").append(state.plot);
+      await redraw(figure, state);
+      document.getElementById("js-plotly-tester")?.setAttribute("aria-hidden", "true");
+      state.plot.on("plotly_relayout", (change) => zoomed(state, change));
+      state.plot.on("plotly_click", ({ points }) => follow(points[0].customdata));
+      new ResizeObserver(() => redraw(figure, state)).observe(figure);
+      show(figure, true);
+    } catch {
+      figure.dataset.state = "failed"; // the drawing stays
+    }
+  }
+
+  async function redraw(figure, state, force = false) {
+    if (matchMedia("print").matches) return;
+    const now = figureNow(figure, state.spec);
+    const size = now.layout.width + " " + now.layout.height;
+    if (size === state.size && !force) return;
+    state.size = size;
+    await window.Plotly.react(state.plot, now.data, now.layout, now.config);
+  }
+
+  function show(figure, interactive) {
+    if (interactive) figure.dataset.state = "live";
+    else delete figure.dataset.state;
+    figure.querySelector(".chart-explore").setAttribute("aria-pressed", String(interactive));
+    if (!interactive) figure.querySelector(".chart-readout").textContent = "";
+  }
+
+  function zoomed(state, change) {
+    const range = change["xaxis.range"] ?? [change["xaxis.range[0]"], change["xaxis.range[1]"]];
+    if (!range[0] || state.plot.layout.xaxis.type !== "date") return;
+    const whole = String(range) === String(state.spec.layout.xaxis.range);
+    window.Plotly.relayout(state.plot, {
+      "xaxis.tickmode": whole ? "array" : "auto",
+      "xaxis.tickformat": "%Y-%m-%d",
+      "xaxis.nticks": 4,
+    });
+  }
+
+  function follow(href) {
+    if (typeof href !== "string" || !href) return;
+    const url = new URL(href, document.baseURI);
+    if (url.protocol === location.protocol) location.assign(url);
+  }
+
+  /* ---- the keyboard: arrow keys on the button step through the values ---- */
+
+  function spots(plot) {
+    return plot.data.flatMap((trace, curveNumber) =>
+      trace.hoverinfo === "text" && trace.visible !== "legendonly"
+        ? trace.hovertext.map((text, pointNumber) => ({ curveNumber, pointNumber, text }))
+        : [],
+    );
+  }
+
+  function step(figure, by) {
+    const state = live.get(figure);
+    const all = spots(state.plot);
+    if (!all.length) return;
+    state.at = (state.at + by + all.length) % all.length;
+    const { curveNumber, pointNumber, text } = all[state.at];
+    const { xaxis, yaxis } = state.plot._fullData[curveNumber];
+    const subplot = xaxis && yaxis ? xaxis + yaxis : "xy";
+    window.Plotly.Fx.hover(state.plot, [{ curveNumber, pointNumber }], subplot);
+    figure.querySelector(".chart-readout").textContent = text
+      .replaceAll("<br>", " · ")
+      .replaceAll("&lt;", "<")
+      .replaceAll("&gt;", ">")
+      .replaceAll("&amp;", "&");
+  }
+
+  /* ---- signs of interest ---- */
+
+  const near = new IntersectionObserver(
+    (entries) => entries.filter((e) => e.isIntersecting).forEach((e) => draw(e.target)),
+    { rootMargin: "300px 0px" },
+  );
+
+  const figureOf = (event, where) => event.target.closest?.(where)?.closest("figure[data-chart]");
+
+  document.addEventListener("pointerover", (event) => {
+    if (event.pointerType === "touch") return; // may be scrolling; a tap clicks
+    const figure = figureOf(event, ".chart-box, .chart-explore");
+    if (figure) draw(figure);
+  });
+
+  document.addEventListener("focusin", (event) => {
+    const figure = figureOf(event, ".chart-explore");
+    if (!figure) return;
+    if (event.target.matches(":focus-visible")) {
+      figure.querySelector(".chart-readout").textContent = event.target.dataset.hint;
+    }
+    draw(figure);
+  });
+
+  document.addEventListener("click", (event) => {
+    const button = figureOf(event, ".chart-explore");
+    const figure = button ?? figureOf(event, ".chart-box");
+    if (!figure) return;
+    const pressed = figure.querySelector(".chart-explore").getAttribute("aria-pressed") === "true";
+    if (button && pressed) show(figure, false);
+    else if (live.get(figure)?.size && !pressed) show(figure, true);
+    else draw(figure);
+  });
+
+  document.addEventListener("keydown", (event) => {
+    const by = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+    const figure = by && figureOf(event, ".chart-explore");
+    if (!figure || figure.dataset.state !== "live") return;
+    event.preventDefault();
+    step(figure, by);
+  });
+
+  /* ---- the theme ---- */
+
+  function recolour() {
+    live.forEach((state, figure) => state.size && redraw(figure, state, true));
+  }
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", recolour);
+  new MutationObserver(recolour).observe(root, { attributeFilter: ["data-theme"] });
+
+  root.classList.add("charts-ready");
+})();
