@@ -8,6 +8,7 @@ import re
 import shutil
 from dataclasses import dataclass
 from importlib.resources import files
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,6 @@ import pytest
 from profilegen.errors import NormsError
 from profilegen.norms.catalogue import (
     PRACTICE,
-    QUALITIES,
     Figure,
     Norms,
     load_norms,
@@ -27,12 +27,14 @@ NORMS = load_norms()
 FOLDER = Path(str(files("profilegen.norms")))
 NORM_FILES = sorted(path for path in FOLDER.iterdir() if path.suffix in {".yaml", ".csv"})
 
-THE_TRADE = """
+THE_TRADE = set(
+    """
 hang_power_snatch power_snatch hang_snatch block_snatch snatch snatch_balance
 hang_power_clean power_clean hang_clean block_clean clean
 push_press power_jerk jerk jerk_from_rack press overhead_squat snatch_pull clean_pull
 paused_front_squat front_squat paused_back_squat back_squat snatch_deadlift clean_deadlift
-""".split()
+""".split()  # noqa: SIM905
+)
 
 
 @dataclass(frozen=True)
@@ -59,7 +61,7 @@ def every_figure(norms: Norms) -> list[tuple[str, Figure]]:
 
 
 def test_every_lift_of_the_trade_is_in_the_catalogue() -> None:
-    assert set(THE_TRADE) == set(NORMS.lifts)
+    assert THE_TRADE == set(NORMS.lifts)
 
 
 def test_clean_and_jerk_and_total_are_no_lifts_of_their_own() -> None:
@@ -150,7 +152,9 @@ def test_power_lifts_do_not_depend_on_turnover() -> None:
 
 
 def test_a_front_squat_clearly_exceeds_the_snatch_grip_deadlift() -> None:
-    assert NORMS.lifts["front_squat"].share.value > 1.05 * NORMS.lifts["snatch_deadlift"].share.value
+    assert (
+        NORMS.lifts["front_squat"].share.value > 1.05 * NORMS.lifts["snatch_deadlift"].share.value
+    )
 
 
 def test_a_paused_squat_is_lighter_than_the_bounced_one() -> None:
@@ -175,7 +179,7 @@ def test_misses_say_less_about_capacity_in_the_snatch_than_in_squats() -> None:
 def test_more_repetitions_always_mean_a_smaller_share() -> None:
     assert list(NORMS.rep_chart) == list(range(1, 21))
     shares = [figure.value for figure in NORMS.rep_chart.values()]
-    assert all(more > fewer for more, fewer in zip(shares, shares[1:], strict=False))
+    assert all(more > fewer for more, fewer in pairwise(shares))
 
 
 def test_young_lifters_gain_most_and_old_ones_lose() -> None:
