@@ -9,7 +9,7 @@
   const root = document.documentElement;
   const file = document.currentScript.dataset.plotly;
   const charts = () => document.querySelectorAll("figure[data-chart]");
-  const live = new Map(); // figure -> {spec, plot, size, unwanted}
+  const live = new Map(); // figure -> {spec, plot, size: as drawn, at: stepped to, asked}
   let library = null;
 
   /* ---- plotly.js ---- */
@@ -92,7 +92,7 @@
 
   async function draw(figure) {
     if (live.has(figure)) return;
-    const state = { spec: null, plot: document.createElement("div"), size: "", at: -1 };
+    const state = { spec: null, plot: document.createElement("div"), size: "", at: -1, asked: false };
     live.set(figure, state);
     figure.dataset.state = "loading";
     try {
@@ -124,7 +124,10 @@
     if (interactive) figure.dataset.state = "live";
     else delete figure.dataset.state;
     figure.querySelector(".chart-explore").setAttribute("aria-pressed", String(interactive));
-    if (!interactive) figure.querySelector(".chart-readout").textContent = "";
+    if (!interactive) {
+      live.get(figure).asked = false;
+      figure.querySelector(".chart-readout").textContent = "";
+    }
   }
 
   function zoomed(state, change) {
@@ -170,6 +173,11 @@
       .replaceAll("&amp;", "&");
   }
 
+  function hint(figure) {
+    const words = figure.querySelector(".chart-explore").dataset.hint;
+    figure.querySelector(".chart-readout").textContent = words;
+  }
+
   /* ---- signs of interest ---- */
 
   const near = new IntersectionObserver(
@@ -188,9 +196,7 @@
   document.addEventListener("focusin", (event) => {
     const figure = figureOf(event, ".chart-explore");
     if (!figure) return;
-    if (event.target.matches(":focus-visible")) {
-      figure.querySelector(".chart-readout").textContent = event.target.dataset.hint;
-    }
+    if (event.target.matches(":focus-visible")) hint(figure);
     draw(figure);
   });
 
@@ -198,10 +204,19 @@
     const button = figureOf(event, ".chart-explore");
     const figure = button ?? figureOf(event, ".chart-box");
     if (!figure) return;
-    const pressed = figure.querySelector(".chart-explore").getAttribute("aria-pressed") === "true";
-    if (button && pressed) show(figure, false);
-    else if (live.get(figure)?.size && !pressed) show(figure, true);
-    else draw(figure);
+    const state = live.get(figure);
+    if (!state) {
+      draw(figure);
+    } else if (figure.dataset.state !== "live") {
+      if (state.size) show(figure, true);
+    } else if (button && state.asked) {
+      show(figure, false);
+      return;
+    }
+    if (!button) return;
+    // Pointing at the button already drew the chart; the first click must not undo that.
+    live.get(figure).asked = true;
+    hint(figure);
   });
 
   document.addEventListener("keydown", (event) => {
