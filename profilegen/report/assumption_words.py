@@ -18,11 +18,13 @@ from profilegen.report.words import Voice, quality_name
 
 def assumption_sentence(voice: Voice, assumption: Assumption) -> str:
     """One assumption or warning as a sentence."""
-    pattern = assumption_patterns(voice).get(assumption.code)
+    rows = assumption.values.get("rows", 2)
+    patterns = assumption_patterns(voice, int(rows) if isinstance(rows, (int, float)) else 2)
+    pattern = patterns.get(assumption.code)
     texts = {key: value_text(voice, key, value) for key, value in assumption.values.items()}
     if pattern is not None:
         try:
-            return pattern.format(**texts)
+            return voice.show.capital(pattern.format(**texts))
         except (KeyError, IndexError):
             pass
     return voice.words._("Also taken into account: {what}.").format(
@@ -53,9 +55,11 @@ def value_text(voice: Voice, key: str, value: float | str) -> str:
         return show.body_mass(value)
     if key.endswith("_kg") or key == "kg":
         return show.load(value)
+    if key.startswith("percent"):
+        return show.signed_percent(value / 100)
     if key.startswith("chance"):
         return show.chance(value)
-    if key in {"share", "effect"} or key.endswith("_share"):
+    if key == "share" or key.endswith("_share"):
         return show.percent(value)
     if key.endswith("_m_s"):
         return show.speed(value)
@@ -69,64 +73,70 @@ def _day_text(voice: Voice, value: str) -> str:
         return value
 
 
-def assumption_patterns(voice: Voice) -> Mapping[str, str]:
-    """Sentence patterns by code."""
-    _ = voice.words._
+def assumption_patterns(voice: Voice, rows: int = 2) -> Mapping[str, str]:
+    """Sentence patterns by code; `rows` decides between one and many."""
+    _, several = voice.words._, voice.words.ngettext
     return {
+        # taken for granted
         "no_body_mass": _(
-            "Nobody wrote down a body mass, so a usual one was taken. The lifts hardly depend on "
-            "it; the totals scaled for body mass are left out."
+            "Nobody wrote down a body mass, so a usual one was taken. Totals scaled for body mass "
+            "are left out."
+        ),
+        "build": _("The build written down moves squats against pulls a little."),
+        "junior_growth": _(
+            "Juniors grow: a usual gain of {percent_a_year} in the past year was taken into "
+            "account, and older results count for less."
         ),
         "before_meet": _(
-            "{count} sets made within three days before a meet were not called maximal, so they "
-            "were read as at most about 90% of what was there."
+            "{lift} with {load_kg} on {on} was made within three days before a meet and not called "
+            "maximal, so it was read as {share} of what was there."
         ),
-        "reps_without_reserve": _(
-            "{count} sets of several reps do not say how many were left, so they only say "
-            "“at least”."
+        "reps_without_reserve": several(
+            "{rows} set of several reps does not say how many were left, so it only says “at "
+            "least”.",
+            "{rows} sets of several reps do not say how many were left, so they only say “at "
+            "least”.",
+            rows,
         ),
-        "jerk_part_unknown": _(
-            "{count} missed clean and jerks do not say which part was missed. Writing "
-            "“missed: clean” or “missed: jerk” would tell more."
+        "jerk_part_unknown": several(
+            "{rows} missed clean and jerk does not say which part was missed. “missed: clean” or "
+            "“missed: jerk” tells more.",
+            "{rows} missed clean and jerks do not say which part was missed. “missed: clean” or "
+            "“missed: jerk” tells more.",
+            rows,
+        ),
+        "speed_as_made": several(
+            "{rows} set with a bar speed is of a lift without a usable relation of load and speed, "
+            "so it was read as a plain made set.",
+            "{rows} sets with a bar speed are of lifts without a usable relation of load and "
+            "speed, so they were read as plain made sets.",
+            rows,
+        ),
+        "hearsay": several(
+            "{rows} result is hearsay (told or seen). It counts, with a wide margin.",
+            "{rows} results are hearsay (told or seen). They count, with a wide margin.",
+            rows,
+        ),
+        # to check
+        "no_evidence": _("There are no sets yet: everything here is what is usual."),
+        "no_evidence_lately": _(
+            "The latest row is {days} days old. What happened since is not known, and the "
+            "intervals are wider for it."
+        ),
+        "not_converged": _(
+            "The computation did not settle. Take the numbers with care and tell the maintainers."
+        ),
+        "typing_mistake": _(
+            "Line {line}: {lift} with {load_kg} on {on} looks like a typing mistake; the other "
+            "rows say about {expected_kg}. Please check it."
         ),
         "single_clean_and_jerk_miss": _(
-            "The answer hangs on a single missed clean and jerk. One miss may be a slip: a second "
-            "try, or a word that the best of the day was maximal, would settle more."
-        ),
-        "junior_growth": _(
-            "Juniors grow quickly, so older results count for less and a usual yearly gain was "
-            "taken into account."
-        ),
-        "no_evidence_lately": _(
-            "The latest set is from {on}. What happened since is a guess, and the intervals are "
-            "wider for it."
-        ),
-        "speed_as_made": _(
-            "{count} sets with a bar speed are of a lift for which no usable relation of load and "
-            "speed is known, so they were read as plain made sets."
-        ),
-        "build": _(
-            "The build written down moves squats against pulls a little, with a doubt of its own."
+            "The answer hangs on one missed clean and jerk ({load_kg} on {on}): without it, it "
+            "would be {chance_without}. One miss may be a slip; a second try, or “effort: max” on "
+            "the best of the day, would settle more."
         ),
         "platform": _(
-            "Lifts at meets were compared with lifts in training, and the difference was taken "
-            "into account: {effect}."
+            "Lifts at meets differ from lifts in training by {percent}; this was taken into "
+            "account."
         ),
-        "avoided": _(
-            "The {lift} is on the list of lifts to avoid. It is worked out from the other lifts "
-            "and never proposed."
-        ),
-        "few_rows": _("There are only {count} rows to go by, so much rests on what is usual."),
-        "not_converged": _(
-            "The computation did not settle within its limit of steps. Take the numbers with care "
-            "and tell the maintainers."
-        ),
-        "surprising_row": _(
-            "Line {line}: {lift} with {load_kg} on {on} is far from what the other rows say. "
-            "Please check it."
-        ),
-        "likely_typo": _(
-            "Line {line}: {lift} with {load_kg} looks like a typing mistake. Please check it."
-        ),
-        "no_evidence": _("There are no sets yet: everything here is what is usual."),
     }

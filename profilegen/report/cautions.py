@@ -14,11 +14,11 @@ def short_caution(voice: Voice) -> str:
     if voice.junior:
         return (
             _(
-                "You are still growing: learn to lift well first, kilos follow. Train with your coach."
+                "You are still growing: lift well first, kilos follow. Train with your coach."
             )
             if voice.you
             else _(
-                "Under 18: technique and steady practice come first. No maximal singles are advised."
+                "Under 18: technique and steady practice first. No maximal singles are advised."
             )
         )
     return _("Coaching information, not medical advice. Where it hurts, stop.")

@@ -142,6 +142,14 @@ class Format:
             text = self.words.ngettext("{number} pound", "{number} pounds", abs(number))
         return text.format(number=self.number(number))
 
+    def gain_short(self, kg: float) -> str:
+        """Kilos to gain for charts.
+
+        >>> english.gain_short(4.6)
+        '5\\xa0kg'
+        """
+        return f"{self.number(self.gain_number(kg))}{NBSP}{self.units}"
+
     def gain_interval(self, kg: float, low_kg: float, high_kg: float) -> str:
         """Kilos to gain with their interval, short.
 
@@ -151,7 +159,7 @@ class Format:
         low = math.floor(self._converted(low_kg) + 1e-9)
         high = math.ceil(self._converted(high_kg) - 1e-9)
         ends = self.range(self.number(low), self.number(high))
-        return f"{self.number(self.gain_number(kg))}{NBSP}{self.units} ({ends})"
+        return f"{self.gain_short(kg)} ({ends})"
 
     def change(self, kg: float) -> str:
         """A change of a load, with its sign.
@@ -297,14 +305,22 @@ class Format:
         """
         return self.number(value)
 
-    def points_interval(self, value: float, low: float, high: float) -> str:
-        """A body-mass-scaled total with its interval.
+    def points_range(self, low: float, high: float) -> str:
+        """The interval of a body-mass-scaled total, rounded outwards.
 
-        >>> english.points_interval(312.4, 305.2, 319.9)
-        '312 (305 to 320)'
+        >>> english.points_range(305.2, 319.9)
+        '305 to 320'
         """
-        ends = self.range(self.number(math.floor(low)), self.number(math.ceil(high)))
-        return f"{self.points(value)} ({ends})"
+        return self.range(self.number(math.floor(low)), self.number(math.ceil(high)))
+
+    def fine_percent(self, share: float) -> str:
+        """An upper bound of a tiny share: the next power of ten above it, in percent.
+
+        >>> english.fine_percent(3e-6), english.fine_percent(0.004), english.fine_percent(0.0)
+        ('0.001%', '1%', '0.00001%')
+        """
+        digits = max(-5, math.ceil(math.log10(max(100 * share, 1e-9))))
+        return self.words._("{number}%").format(number=self.number(10.0**digits, max(0, -digits)))
 
     def speed(self, metres_per_second: float) -> str:
         """A bar speed.

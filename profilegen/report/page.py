@@ -41,15 +41,13 @@ class Labels:
     skip: str
     menu: str
     contents: str
-    theme_dark: str
-    theme_light: str
+    theme: str
     private: str
+    private_why: str
     filter_group: str
     everyone: str
-    sort_by: str
     scroll_table: str
     video: str
-    top: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,18 +197,7 @@ class QualityCard:
     facts: tuple[Pair, ...]
 
 
-Block = (
-    Prose
-    | Bullets
-    | Pairs
-    | Notes
-    | Drawn
-    | Formula
-    | Links
-    | Grid
-    | Details
-    | QualityCard
-)
+Block = Prose | Bullets | Pairs | Notes | Drawn | Formula | Links | Grid | Details | QualityCard
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,10 +227,9 @@ class Answer:
 
     sentence: str
     sure: str
-    """e.g. "How sure: 7 chances in 10"."""
-    tenths: int
-    """Filled plates, 0-10."""
+    """e.g. "Likely: 7 chances in 10"."""
     plates: tuple[bool, ...]
+    """Ten; as many are filled as there are chances in ten."""
     worth: str
     next: str
     """What comes second, or an empty text."""
@@ -272,7 +258,6 @@ class LifterCard:
     facts: str
     group: str
     sentence: str
-    tenths: int
     plates: tuple[bool, ...]
     figures: tuple[Pair, ...]
 

@@ -82,6 +82,10 @@ class Summary:
     junior: bool
     group: str | None
     body_mass_kg: float | None
+    category: str | None
+    """Body-mass class after the club's own list of marks, e.g. "71 kg"."""
+    category_order: float
+    """To sort classes by: the upper limit in kg, 0 when there is none to tell."""
     on: date
     limiter: Quality | Literal["even"]
     chance: float
@@ -143,6 +147,7 @@ def _encode(value: object) -> str:
 def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
     """What the squad pages need of one profile."""
     verdict = profile.verdict
+    category, category_order = _category(profile, club)
     return Summary(
         id=athlete.id,
         name=athlete.name,
@@ -151,6 +156,8 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         junior=profile.athlete.junior,
         group=athlete.group,
         body_mass_kg=profile.athlete.body_mass_kg,
+        category=category,
+        category_order=category_order,
         on=profile.on,
         limiter=verdict.limiter,
         chance=verdict.chance,
@@ -182,6 +189,20 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         href=report_path(athlete.id),
         sharing=athlete.sharing,
     )
+
+
+def _category(profile: Profile, club: Club) -> tuple[str | None, float]:
+    """The lightest class of the club's marks that the lifter's body mass fits into."""
+    mass_kg, sex = profile.athlete.body_mass_kg, profile.athlete.sex
+    limits = sorted({m.up_to_kg for m in club.marks if m.sex == sex and m.up_to_kg is not None})
+    if mass_kg is None or not limits:
+        return None, 0.0
+    for limit in limits:
+        if mass_kg <= limit:
+            return f"{limit:g}\u00a0kg", limit
+    if any(m.sex == sex and m.up_to_kg is None for m in club.marks):
+        return f"+{limits[-1]:g}\u00a0kg", limits[-1] + 0.5
+    return None, 0.0
 
 
 def _week_totals(profile: Profile, athlete: Athlete, club: Club) -> tuple[WeekTotal, ...]:

@@ -16,8 +16,8 @@ from profilegen.engine.profile import (
     TOTAL,
     Basis,
     Change,
+    Confidence,
     EvidenceReading,
-    LiftChange,
     LiftEstimate,
     QualityReading,
     RatioReading,
@@ -124,14 +124,14 @@ def basis_meaning(words: Words, basis: Basis) -> str:
     }[basis]
 
 
-def confidence_label(words: Words, verdict: Verdict) -> str:
+def confidence_label(words: Words, confidence: Confidence) -> str:
     """How sure the verdict is, in one word."""
     return {
         "clear": words._("Clear"),
         "likely": words._("Likely"),
         "leaning": words._("Leaning"),
         "open": words._("Open"),
-    }[verdict.confidence]
+    }[confidence]
 
 
 def place_name(words: Words, place: Place | Literal["best"]) -> str:
@@ -369,14 +369,14 @@ def ratio_sentence(voice: Voice, ratio: RatioReading, meaning: str) -> str:
 # Change
 
 
-def change_word(words: Words, change: LiftChange) -> str:
+def change_label(words: Words, verdict: Literal["rose", "fell", "same", "unclear"]) -> str:
     """What happened to one lift, in a word or two."""
     return {
         "rose": words._("rose"),
         "fell": words._("fell"),
         "same": words._("no real change"),
         "unclear": words._("cannot tell yet"),
-    }[change.verdict]
+    }[verdict]
 
 
 def change_sentence(voice: Voice, change: Change, verdict: Verdict) -> str:

@@ -1,0 +1,161 @@
+"""Profile -> ReportPage: what one lifter's report says, in which order."""
+
+from __future__ import annotations
+
+from profilegen.engine.profile import Profile, Verdict
+from profilegen.history.records import Athlete, Club
+from profilegen.norms.catalogue import Norms
+from profilegen.report.cautions import short_caution
+from profilegen.report.head import page_head
+from profilegen.report.links import Reading
+from profilegen.report.page import Answer, Link, MainFigure, ReportPage, Section
+from profilegen.report.sections_about import (
+    cautions_section,
+    diagnostics_section,
+    reading_section,
+    scaled_section,
+)
+from profilegen.report.sections_evidence import (
+    assumptions_section,
+    evidence_section,
+    notes_section,
+)
+from profilegen.report.sections_lifts import lifts_section, pointers_section, ratios_section
+from profilegen.report.sections_qualities import kilos_section, why_section
+from profilegen.report.sections_time import change_section, time_section
+from profilegen.report.summary import MAIN_LIFTS
+from profilegen.report.words import (
+    Voice,
+    age_text,
+    basis_label,
+    confidence_label,
+    second_sentence,
+    sex_name,
+    verdict_sentence,
+    voice_for,
+    worth_sentence,
+)
+
+REPORT_ROOT = "../../"
+"""The way up from lifters/ID/ to the site's root."""
+
+
+def report_page(
+    profile: Profile,
+    athlete: Athlete,
+    club: Club,
+    norms: Norms,
+    *,
+    reading: Reading = "coach",
+    private: bool = True,
+) -> ReportPage:
+    """One lifter's report: everything for the coach, or the short reading for the lifter."""
+    voice = voice_for(
+        club, norms, athlete.name, you=reading == "lifter", junior=profile.athlete.junior
+    )
+    _ = voice.words._
+    sentence = verdict_sentence(voice, profile.verdict)
+    links = (Link(_("Numbers as data"), "profile.json"),) if reading == "coach" else ()
+    return ReportPage(
+        head=page_head(
+            voice,
+            club,
+            "report",
+            title=athlete.name,
+            description=sentence,
+            private=private,
+            root=REPORT_ROOT,
+            more_links=links,
+        ),
+        name=athlete.name,
+        facts=_facts(voice, profile),
+        answer=answer(voice, profile),
+        figures=_figures(voice, profile),
+        caution=short_caution(voice),
+        sections=_sections(voice, profile, athlete, norms, reading),
+    )
+
+
+def answer(voice: Voice, profile: Profile) -> Answer:
+    """The verdict: one sentence, how sure, what it would be worth."""
+    verdict = profile.verdict
+    tenths = plates(voice, verdict)
+    return Answer(
+        sentence=verdict_sentence(voice, verdict),
+        sure=voice.words._("{word}: {chance}").format(
+            word=confidence_label(voice.words, verdict.confidence),
+            chance=voice.show.chance(verdict.chance),
+        ),
+        plates=tenths,
+        worth=worth_sentence(voice, verdict, profile.qualities),
+        next=second_sentence(voice, verdict),
+    )
+
+
+def plates(voice: Voice, verdict: Verdict) -> tuple[bool, ...]:
+    """Ten plates, as many filled as there are chances in ten."""
+    filled = voice.show.of_ten(verdict.chance)
+    return tuple(i < filled for i in range(10))
+
+
+def _facts(voice: Voice, profile: Profile) -> tuple[str, ...]:
+    person = profile.athlete
+    facts = [
+        sex_name(voice.words, person.sex, person.junior),
+        age_text(voice.words, person.age),
+    ]
+    if person.body_mass_kg is not None:
+        facts.append(voice.show.body_mass(person.body_mass_kg))
+    if person.group:
+        facts.append(person.group)
+    facts.append(voice.show.day(profile.on))
+    return tuple(facts)
+
+
+def _figures(voice: Voice, profile: Profile) -> tuple[MainFigure, ...]:
+    show = voice.show
+    return tuple(
+        MainFigure(
+            voice.lift(key),
+            show.load(lift.estimate_kg),
+            show.load_range(lift.low_kg, lift.high_kg),
+            lift.basis,
+            basis_label(voice.words, lift.basis),
+        )
+        for key in MAIN_LIFTS
+        if (lift := profile.lifts.get(key)) is not None
+    )
+
+
+def _sections(
+    voice: Voice, profile: Profile, athlete: Athlete, norms: Norms, reading: Reading
+) -> tuple[Section, ...]:
+    common: list[Section | None] = [
+        why_section(voice, profile, norms),
+        kilos_section(voice, profile),
+        lifts_section(voice, profile),
+    ]
+    if reading == "lifter":
+        parts = [
+            *common,
+            time_section(voice, profile, athlete, others=False),
+            change_section(voice, profile),
+            cautions_section(voice),
+            reading_section(voice),
+        ]
+    else:
+        parts = [
+            *common,
+            ratios_section(voice, profile, norms),
+            pointers_section(voice, profile),
+            time_section(voice, profile, athlete),
+            change_section(voice, profile),
+            evidence_section(voice, profile, athlete),
+            notes_section(voice, athlete),
+            assumptions_section(voice, profile),
+            scaled_section(voice, profile, norms),
+            cautions_section(voice),
+            reading_section(voice),
+            diagnostics_section(voice, profile),
+        ]
+    return tuple(part for part in parts if part is not None)

@@ -1,0 +1,68 @@
+"""What every page carries: title, links, words of the furniture, glossary, footer."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from profilegen.history.records import Club
+from profilegen.report.glossary import glossary
+from profilegen.report.language import Words
+from profilegen.report.links import METHODS, SQUAD, href
+from profilegen.report.page import Head, Labels, Link
+from profilegen.report.words import Voice
+
+Where = Literal["report", "squad", "methods"]
+
+
+def page_head(
+    voice: Voice,
+    club: Club,
+    where: Where,
+    *,
+    title: str,
+    description: str,
+    private: bool,
+    root: str = "",
+    more_links: tuple[Link, ...] = (),
+) -> Head:
+    """The head of one page. `root` is the way up to the site's root."""
+    _ = voice.words._
+    links = (
+        Link(_("Squad"), href(SQUAD, root), here=where == "squad"),
+        *more_links,
+        Link(_("How it works"), href(METHODS, root), here=where == "methods"),
+    )
+    return Head(
+        language=voice.words.language,
+        title=f"{title} · {club.name}" if title != club.name else title,
+        description=description,
+        club=club.name,
+        root=root,
+        links=links,
+        labels=page_labels(voice.words),
+        private=private,
+        accent=club.accent,
+        glossary=() if where == "methods" else glossary(voice.words),
+        glossary_href=href(METHODS, root),
+        footer=(
+            _("Coaching information, not medical advice. Where it hurts, stop."),
+            _("Intervals hold the truth nine times in ten. Usual values have sources."),
+        ),
+    )
+
+
+def page_labels(words: Words) -> Labels:
+    """The words of buttons, landmarks and marks."""
+    _ = words._
+    return Labels(
+        skip=_("Skip to the content"),
+        menu=_("Pages of this site"),
+        contents=_("On this page"),
+        theme=_("Light or dark"),
+        private=_("Private copy"),
+        private_why=_("For the coach only. Do not pass on."),
+        filter_group=_("Show group"),
+        everyone=_("everyone"),
+        scroll_table=_("table, scrolls sideways"),
+        video=_("video"),
+    )

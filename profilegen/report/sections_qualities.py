@@ -1,0 +1,164 @@
+"""Report sections about the six qualities: why, where the kilos are, what each one is."""
+
+from __future__ import annotations
+
+import math
+
+from profilegen.engine.profile import Profile, QualityReading
+from profilegen.norms.catalogue import Norms
+from profilegen.report.chart import Axis, IntervalRow, IntervalRows, Step, Waterfall
+from profilegen.report.format import nearest
+from profilegen.report.page import Bullets, Details, Drawn, Pair, QualityCard, Section
+from profilegen.report.quality_words import quality_words
+from profilegen.report.words import (
+    Voice,
+    quality_label,
+    quality_name,
+    ratio_sentence,
+    rests_sentences,
+    strong_and_low,
+)
+
+
+def why_section(voice: Voice, profile: Profile, norms: Norms) -> Section:
+    """What the verdict means, what speaks for it and what it rests on."""
+    _ = voice.words._
+    limiter = profile.verdict.limiter
+    reasons = list(strong_and_low(voice, profile.lifts))
+    meanings = {(r.numerator, r.denominator): r for r in norms.usual_ratios}
+    outside = sorted(
+        (r for r in profile.ratios if r.reading in {"below", "above"}),
+        key=lambda r: -max(r.chance_below, r.chance_above),
+    )
+    for ratio in outside[:3]:
+        usual = meanings.get((ratio.numerator, ratio.denominator))
+        meaning = ""
+        if usual is not None:
+            meaning = _(usual.low_means if ratio.reading == "below" else usual.high_means)
+        reasons.append(ratio_sentence(voice, ratio, meaning))
+    if limiter != "even":
+        reasons += rests_sentences(voice, profile.qualities[limiter])
+    if not reasons:
+        reasons.append(_("Nothing stands out: every lift and ratio lies near what is usual."))
+    cards: tuple[QualityCard, ...] = ()
+    if limiter != "even":
+        cards = (quality_card(voice, profile.qualities[limiter]),)
+    title = _("Why") if limiter == "even" else _("What that means, and why")
+    return Section("why", title, "", (*cards, Bullets(tuple(reasons))))
+
+
+def quality_card(voice: Voice, reading: QualityReading) -> QualityCard:
+    """One quality explained."""
+    _ = voice.words._
+    texts = quality_words(voice.words, reading.quality)
+    return QualityCard(
+        voice.show.capital(quality_name(voice.words, reading.quality)),
+        (
+            Pair(_("What it is"), texts.is_about),
+            Pair(_("How a lack of it shows"), texts.shows),
+            Pair(_("What to look at in training"), texts.look_at),
+        ),
+    )
+
+
+def kilos_section(voice: Voice, profile: Profile) -> Section:
+    """Kilos behind each quality with the chance that it limits; scores one click away."""
+    _ = voice.words._
+    show = voice.show
+    readings = sorted(
+        profile.qualities.values(), key=lambda one: (-one.chance_limiting, -one.kilos)
+    )
+    top = readings[0]
+    steps = tuple(
+        Step(
+            quality_label(voice.words, one.quality),
+            show.load_value(one.kilos),
+            _("{gain}, {chance}").format(
+                gain=show.gain_short(one.kilos), chance=show.in_ten(one.chance_limiting)
+            ),
+            show.load_value(one.kilos_low),
+            show.load_value(one.kilos_high),
+            tone="low" if one.quality == profile.verdict.limiter else "plain",
+        )
+        for one in readings
+    )
+    highest = max(one.kilos_high for one in readings)
+    lowest = min(0.0, *(one.kilos_low for one in readings))
+    chart = Waterfall(
+        "kilos",
+        _("Kilos on the total behind each quality"),
+        _(
+            "{quality} has the most behind it, {gain} on the total, and limits with {chance}. "
+            "The chance that none limits is {even}."
+        ).format(
+            quality=show.capital(quality_name(voice.words, top.quality)),
+            gain=show.gain_interval(top.kilos, top.kilos_low, top.kilos_high),
+            chance=show.chance(top.chance_limiting),
+            even=show.chance(profile.chance_even),
+        ),
+        Axis(
+            _("{unit} on the total").format(unit=show.units),
+            _down(show.load_value(lowest), 2),
+            _up(max(show.load_value(highest), 4.0), 2),
+            unit=show.units,
+        ),
+        steps,
+    )
+    return Section(
+        "kilos",
+        _("Where the kilos are"),
+        _(
+            "How much the total would grow if one quality caught up with the other five, and how "
+            "likely it is that this one limits most."
+        ),
+        (
+            Drawn(chart),
+            Details(_("The six qualities beside what is usual"), (_scores(voice, readings),)),
+        ),
+    )
+
+
+def _scores(voice: Voice, readings: list[QualityReading]) -> Drawn:
+    _ = voice.words._
+    show = voice.show
+    rows = tuple(
+        IntervalRow(
+            quality_label(voice.words, one.quality),
+            nearest(one.score, 0.01),
+            nearest(one.low, 0.01),
+            nearest(one.high, 0.01),
+            "inferred",
+            f"{show.score(one.score)} ({show.range(show.score(one.low), show.score(one.high))})",
+            tone="low" if one.high < 0 else "strong" if one.low > 0 else "plain",
+        )
+        for one in readings
+    )
+    reach = max(2.0, *(max(abs(one.low), abs(one.high)) for one in readings))
+    end = _up(reach, 0.5)
+    return Drawn(
+        IntervalRows(
+            "scores",
+            _("The six qualities, in standard deviations"),
+            _("0 is usual for a lifter of this level; two of three lifters lie between −1 and +1."),
+            Axis(_("standard deviations from usual"), -end, end),
+            rows,
+            reference=0.0,
+            reference_label=_("usual"),
+        )
+    )
+
+
+def qualities_details(voice: Voice, profile: Profile) -> Details:
+    """All six explained, one click away."""
+    return Details(
+        voice.words._("All six qualities explained"),
+        tuple(quality_card(voice, one) for one in profile.qualities.values()),
+    )
+
+
+def _up(value: float, step: float) -> float:
+    return math.ceil(value / step) * step
+
+
+def _down(value: float, step: float) -> float:
+    return math.floor(value / step) * step

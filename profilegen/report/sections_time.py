@@ -1,0 +1,183 @@
+"""Report sections about time: each lift with its evidence, and the change since last time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
+
+from profilegen.engine.profile import EvidenceReading, Profile, Track
+from profilegen.history.records import Athlete
+from profilegen.report.chart import EvidenceMark, Trend, TrendMark
+from profilegen.report.page import Cell, Column, Details, Drawn, Grid, GridRow, Section
+from profilegen.report.sections_lifts import load_axis
+from profilegen.report.summary import MAIN_LIFTS
+from profilegen.report.words import (
+    Voice,
+    change_label,
+    change_sentence,
+    written_detail,
+    written_set,
+)
+
+MARKS: Mapping[str, EvidenceMark] = MappingProxyType(
+    {
+        "made": "made",
+        "bound": "made",
+        "before_meet": "made",
+        "max": "max",
+        "reps": "reps",
+        "looked": "reps",
+        "share": "reps",
+        "speed": "reps",
+        "missed": "missed",
+        "told": "hearsay",
+        "seen": "hearsay",
+        "recorded": "hearsay",
+    }
+)
+"""How each kind of evidence is drawn."""
+
+
+def time_section(
+    voice: Voice, profile: Profile, athlete: Athlete, *, others: bool = True
+) -> Section | None:
+    """The main lifts over time; the others, if asked for, one click away."""
+    _ = voice.words._
+    by_lift: dict[str, list[EvidenceReading]] = {}
+    for row in profile.evidence:
+        by_lift.setdefault(row.lift, []).append(row)
+    main = [lift for lift in MAIN_LIFTS if _drawable(profile, lift)]
+    rest = [
+        lift
+        for lift in profile.tracks
+        if lift not in main and lift in by_lift
+        if _drawable(profile, lift)
+    ]
+    if not main and not rest:
+        return None
+
+    def drawn(lifts: Iterable[str]) -> tuple[Drawn, ...]:
+        return tuple(
+            Drawn(trend(voice, profile.tracks[lift], by_lift.get(lift, ()), athlete))
+            for lift in lifts
+        )
+
+    blocks: tuple[Drawn | Details, ...] = drawn(main)
+    if others and rest:
+        blocks = (*blocks, Details(_("The other lifts over time"), drawn(rest)))
+    return Section(
+        "time",
+        _("Over time"),
+        _(
+            "The line is what the lift was worth on each day, the band where nine of ten times "
+            "the truth lies, and the marks are what was written down."
+        ),
+        blocks,
+    )
+
+
+def _drawable(profile: Profile, lift: str) -> bool:
+    track = profile.tracks.get(lift)
+    return track is not None and len(track.days) > 1
+
+
+def trend(voice: Voice, track: Track, rows: Iterable[EvidenceReading], athlete: Athlete) -> Trend:
+    """One lift over time with its evidence."""
+    _ = voice.words._
+    show = voice.show
+    marks = tuple(
+        TrendMark(
+            row.on,
+            show.load_value(row.load_kg if row.says_kg is None else row.says_kg),
+            MARKS[row.kind],
+            _("{day}: {written}, {detail}").format(
+                day=show.short_day(row.on),
+                written=written_set(voice, row, athlete.units),
+                detail=written_detail(voice, row),
+            ),
+        )
+        for row in rows
+        if row.used and track.days[0] <= row.on <= track.days[-1]
+    )
+    mid = tuple(show.load_value(kg) for kg in track.estimate_kg)
+    low = tuple(show.load_value(kg) for kg in track.low_kg)
+    high = tuple(show.load_value(kg) for kg in track.high_kg)
+    texts = tuple(
+        f"{show.short_day(day)}: {show.interval(kg, a, b)}"
+        for day, kg, a, b in zip(
+            track.days, track.estimate_kg, track.low_kg, track.high_kg, strict=True
+        )
+    )
+    name = voice.lift(track.lift)
+    summary = _("{lift}: {then} on {since}, {now} on {today}.").format(
+        lift=name,
+        then=show.interval(track.estimate_kg[0], track.low_kg[0], track.high_kg[0]),
+        since=show.day(track.days[0]),
+        now=show.interval(track.estimate_kg[-1], track.low_kg[-1], track.high_kg[-1]),
+        today=show.day(track.days[-1]),
+    )
+    used = {mark.kind for mark in marks}
+    labels: tuple[tuple[EvidenceMark, str], ...] = (
+        ("made", _("made: at least this")),
+        ("max", _("to the limit")),
+        ("reps", _("from reps, look or speed")),
+        ("missed", _("missed")),
+        ("hearsay", _("told, seen or on record")),
+    )
+    return Trend(
+        f"time-{track.lift}",
+        name,
+        summary,
+        load_axis(voice, [*low, *high, *(mark.value for mark in marks)]),
+        track.days,
+        mid,
+        low,
+        high,
+        texts,
+        marks,
+        _("worth"),
+        _("90% interval"),
+        tuple((kind, label) for kind, label in labels if kind in used),
+    )
+
+
+def change_section(voice: Voice, profile: Profile) -> Section | None:
+    """What moved since the last testing week."""
+    _ = voice.words._
+    show = voice.show
+    change = profile.change
+    if change is None:
+        return None
+    rows = tuple(
+        GridRow(
+            (
+                Cell(voice.lift(one.lift)),
+                Cell(show.load(one.then_kg)),
+                Cell(show.load(one.now_kg)),
+                Cell(
+                    show.change(one.change_kg),
+                    more=show.range(show.change(one.low_kg), show.change(one.high_kg)),
+                ),
+                Cell(change_label(voice.words, one.verdict)),
+            )
+        )
+        for one in change.lifts
+    )
+    grid = Grid(
+        "change-table",
+        _("Then and now"),
+        (
+            Column(_("Lift")),
+            Column(_("Then"), numeric=True),
+            Column(_("Now"), numeric=True),
+            Column(_("Change"), numeric=True),
+            Column(_("Verdict")),
+        ),
+        rows,
+    )
+    return Section(
+        "change",
+        _("Since {called}").format(called=change.called),
+        change_sentence(voice, change, profile.verdict),
+        (grid,) if rows else (),
+    )
