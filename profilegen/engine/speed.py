@@ -33,7 +33,7 @@ def one_load(speed_m_s: float, line: Mapping[str, Figure]) -> tuple[float, float
     share = 1.0 + (speed_m_s - line["speed_at_max_m_s"].value) / line["slope_m_s_per_share"].value
     if share < LEAST_SHARE:
         return None
-    return min(share, 1.0), line["log_sd_group_max"].value
+    return min(share, 1.0), line["log_sd"].value
 
 
 def own_line(
