@@ -47,7 +47,7 @@ def round_to_plate(load: float, step: float = 1.0) -> float:
     84.0
     >>> round_to_plate(84.5)
     85.0
-    >>> round_to_plate(186.2, step=2.5)
+    >>> round_to_plate(186.5, step=2.5)
     187.5
     """
     if not (step > 0 and math.isfinite(step)):

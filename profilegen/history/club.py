@@ -9,14 +9,14 @@ from functools import partial
 from pathlib import Path, PurePosixPath
 
 from profilegen.errors import InputError, Problem
+from profilegen.history.club_sense import club_findings
 from profilegen.history.lift_names import LiftNames
 from profilegen.history.problems import Finding, placed, unreadable
 from profilegen.history.reading import read_document, validate
 from profilegen.history.records import Club, Mark, OwnLift, Rival, TestingWeek
 from profilegen.history.rivals import read_rivals
 from profilegen.history.schema import ClubFile
-from profilegen.history.sense import club_findings
-from profilegen.history.words import quoted
+from profilegen.history.words import quoted, shown_path
 from profilegen.history.yaml_tree import Document
 from profilegen.norms.catalogue import Figure, Lift
 
@@ -52,7 +52,7 @@ def read_club_and_lifts(
     club.yaml does not turn every set of an own lift into one.
     """
     path = folder / CLUB_FILE
-    shown = path.as_posix()
+    shown = shown_path(path)
     if not path.exists() and not path.is_symlink():
         said = f"not found; start one that holds {_START}"
         if (folder / "club.yml").exists():
@@ -162,7 +162,7 @@ def _rivals(
         return (), placed([Finding(("field",), wrong)], document, shown)
     path = folder / name
     try:
-        return read_rivals(path, path.as_posix(), today=today), []
+        return read_rivals(path, shown_path(path), today=today), []
     except InputError as error:
         return (), list(error.problems)
 

@@ -14,6 +14,8 @@ CLEAN_AND_JERK = "clean_and_jerk"
 """Written in sets and bests although it is no lift of the catalogue: it is the smaller of
 the clean and the jerk."""
 
+TWO_LIFTS = "a clean and jerk is two lifts here: write clean or jerk"
+
 _CLEAN_AND_JERK_ALIASES = ("clean_jerk", "c_and_j", "c_j", "cj")
 _FAMILY_OF_CLEAN_AND_JERK = "clean_and_jerk"
 

@@ -8,8 +8,6 @@ not an unusual lifter.
 
 from __future__ import annotations
 
-from datetime import date
-
 LOAD_RANGE_KG: dict[str, tuple[float, float]] = {
     "snatch": (5, 250),  # heaviest snatch 225
     "clean": (5, 300),  # heaviest clean and jerk 267
@@ -50,9 +48,6 @@ AGE_RANGE = (7, 100)
 
 SITTING_HEIGHT_RANGE = (0.40, 0.65)
 """Sitting height / standing height; adults lie between about 0.47 and 0.56."""
-
-EARLIEST = date(1920, 1, 1)
-"""Nothing anyone alive remembers lifting is older."""
 
 MEET_YEARS_AHEAD = 10
 """A meet later than this is a mistyped year."""

@@ -5,17 +5,21 @@ from __future__ import annotations
 import types
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date
+from itertools import islice
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
+from pydantic_core import ErrorDetails
 
 from profilegen.errors import Problem
-from profilegen.history.words import found, nearest, number_hint, quoted, text_hint
+from profilegen.history.dates import Period
+from profilegen.history.words import date_hint, found, nearest, number_hint, shown, text_hint
 from profilegen.history.yaml_tree import Document, Loc
 
 MAX_PROBLEMS = 200
-"""Problems told of one file; who has more mends these first."""
+"""Problems told of one file: telling of a million would help nobody."""
 
 _KEY = "[key]"  # pydantic's mark for "the key itself is wrong"
 
@@ -38,14 +42,14 @@ class _Expected:
 
     @property
     def options(self) -> list[str]:
-        """The words allowed, where only some are."""
+        """The words that are allowed, where only some are."""
         if get_origin(self.type) is Literal:
             return [option for option in get_args(self.type) if isinstance(option, str)]
         return []
 
 
 def placed(findings: Iterable[Finding], document: Document, path: str) -> list[Problem]:
-    """Findings as problems, with line and column."""
+    """The first `MAX_PROBLEMS` findings and one more as problems, with line and column."""
     return [
         Problem(
             path,
@@ -53,21 +57,17 @@ def placed(findings: Iterable[Finding], document: Document, path: str) -> list[P
             field_name(finding.loc),
             finding.message,
         )
-        for finding in findings
+        for finding in islice(findings, MAX_PROBLEMS + 1)
     ]
 
 
 def limited(problems: list[Problem]) -> list[Problem]:
-    """At most `MAX_PROBLEMS`, the first ones, and how many more there are."""
+    """At most `MAX_PROBLEMS`, the first ones, and a word that there are more."""
     if len(problems) <= MAX_PROBLEMS:
         return problems
-    kept = sorted(set(problems))
-    more = len(kept) - MAX_PROBLEMS
-    if more <= 0:
-        return kept
-    last = kept[MAX_PROBLEMS - 1]
-    note = f"{more} more problems in this file; mend these first"
-    return [*kept[:MAX_PROBLEMS], Problem(last.path, last.line, last.column + 1, "", note)]
+    kept = sorted(set(problems))[:MAX_PROBLEMS]
+    note = f"more than {MAX_PROBLEMS} problems in this file; mend these first"
+    return [*kept, Problem(kept[-1].path, kept[-1].line + 1, 1, "", note)]
 
 
 def field_name(loc: Loc) -> str:
@@ -87,7 +87,7 @@ def field_name(loc: Loc) -> str:
     # A loc that ends in a list position is known by the list's own key alone.
     if loc and isinstance(loc[-1], int):
         tail = tail[:1]
-    return ".".join(reversed(tail))
+    return shown(".".join(reversed(tail)))
 
 
 def schema_findings(error: ValidationError, model: type[BaseModel]) -> Iterator[Finding]:
@@ -96,7 +96,7 @@ def schema_findings(error: ValidationError, model: type[BaseModel]) -> Iterator[
         loc: Loc = tuple(detail["loc"])
         kind = detail["type"]
         if kind == "extra_forbidden":
-            yield Finding(loc, _unknown_key(model, loc), at_key=True)
+            yield Finding(loc, _unknown_key(model, loc, detail), at_key=True)
         elif kind == "missing":
             yield Finding(loc, f"missing; expected {_expected(model, loc).words}")
         elif loc and loc[-1] == _KEY:
@@ -151,17 +151,19 @@ def _mismatch(expected: _Expected, value: Any) -> str:
         hint = number_hint(value)
     elif expected.type is str:
         hint = text_hint(value)
+    elif expected.type in (date, Period):
+        hint = date_hint(value)
     elif expected.options and isinstance(value, str):
         hint = nearest(value, expected.options)
     size = f" ({len(value):,} characters)" if isinstance(value, str) and len(value) > 60 else ""
     return f"expected {expected.words}, found {found(value)}{size}{hint}"
 
 
-def _unknown_key(model: type[BaseModel], loc: Loc) -> str:
+def _unknown_key(model: type[BaseModel], loc: Loc, detail: ErrorDetails) -> str:
     key = str(loc[-1])
     parent = _expected(model, loc[:-1]).type if len(loc) > 1 else model
     known = list(parent.model_fields) if hasattr(parent, "model_fields") else []
-    if key.strip().isdigit():
+    if detail["input"] is None and key.strip().isdigit():  # {kg: 84,5}
         return "unknown key; is this a decimal comma? Write a point: 84.5"
     hint = nearest(key, known)
     return f"unknown key{hint}" if hint else f"unknown key; expected one of: {', '.join(known)}"
@@ -206,16 +208,3 @@ def _unwrapped(annotation: Any, words: str | None) -> _Expected:
 def unreadable(path: str, message: str) -> Problem:
     """A problem of the file as a whole."""
     return Problem(path, 0, 0, "", message)
-
-
-__all__ = [
-    "MAX_PROBLEMS",
-    "Finding",
-    "blank_findings",
-    "field_name",
-    "limited",
-    "placed",
-    "quoted",
-    "schema_findings",
-    "unreadable",
-]

@@ -49,8 +49,8 @@ page about her, so it holds only letters, digits, `-` and `_`::
       - {claim: {overhead: low}}   # is this hypothesis supported: quality: high | low
 
 **Lifts** are ids of the catalogue or of the club's own lifts, their names or aliases;
-capitals, spaces and hyphens make no difference. `clean_and_jerk` may be written in sets and
-bests; `total` is not a lift.
+capitals, spaces and hyphens make no difference. `clean_and_jerk` may be written in sets, bests
+and questions, but not in `avoid` (avoid the clean, the jerk or both); `total` is not a lift.
 
 **Units.** In a file with `units: lb` the keys are `lb`, `body_mass_lb` and
 `target_total_lb`; a kg key there (or a lb key in a kg file) is an error. No file mixes.
@@ -170,7 +170,7 @@ WebAddress = Annotated[
     ),
 ]
 LiftName = Annotated[str, Field(description="the name of a lift, such as snatch")]
-# Loads are checked against their lift's family, and in the file's unit: see sense.py.
+# Loads are checked against their lift's family, and in the file's unit: see athlete_sense.py.
 Load = Annotated[float, Field(description="a load as a number")]
 BodyMass = Annotated[float, Field(description="a body mass as a number")]
 UnitsWritten = Annotated[Literal["kg", "lb"], Field(description="kg or lb")]

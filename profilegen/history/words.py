@@ -6,6 +6,7 @@ import difflib
 import re
 from collections.abc import Iterable
 from datetime import date
+from pathlib import Path
 
 from profilegen.history.yaml_tree import Ambiguous
 
@@ -13,6 +14,8 @@ _LONGEST_GUESSED = 60
 _LONGEST_SHOWN = 60
 _DECIMAL_COMMA = re.compile(r"\s*(-?[0-9]+),([0-9]+)\s*\Z")
 _WITH_UNIT = re.compile(r"\s*-?[0-9.,]+\s*[a-zA-Z%/]+\s*\Z")
+_DATE_SHAPE = re.compile(r"[0-9]{4}-[0-9]{2}(?:-[0-9]{2})?\Z")
+_SPLIT = re.compile(r"[0-9]{1,4}[./-][0-9]{1,2}[./-][0-9]{1,4}\Z")
 _NUMBER = re.compile(r"\s*-?[0-9]+(?:\.[0-9]+)?\s*\Z")
 
 
@@ -24,8 +27,9 @@ def nearest(word: str, known: Iterable[str]) -> str:
     """
     if len(word) > _LONGEST_GUESSED:
         return ""
-    close = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
-    return f', did you mean "{close[0]}"?' if close else ""
+    by_lower = {name.lower(): name for name in known}
+    close = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.6)
+    return f', did you mean "{by_lower[close[0]]}"?' if close else ""
 
 
 def quoted(text: str) -> str:
@@ -34,8 +38,28 @@ def quoted(text: str) -> str:
     >>> print(quoted("a\\tb"))
     "a\\tb"
     """
+    return f'"{shown(text)}"'
+
+
+def shown(text: str) -> str:
+    """Text shortened and with nothing invisible, without quotes.
+
+    >>> shown("a" * 100) == "a" * 59 + "…"
+    True
+    """
     short = text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 1] + "…"
-    return '"' + "".join(c if c.isprintable() else ascii(c)[1:-1] for c in short) + '"'
+    return _visible(short)
+
+
+def shown_path(path: Path) -> str:
+    """A path as it begins a message, whatever bytes its name holds."""
+    return _visible(path.as_posix())
+
+
+def _visible(text: str) -> str:
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
 
 def found(value: object) -> str:
@@ -76,6 +100,17 @@ def number_hint(value: object) -> str:
     if _NUMBER.match(value):
         return "; take the quotes away"
     return "; write the number alone" if _WITH_UNIT.match(value) else ""
+
+
+def date_hint(value: object) -> str:
+    """What to do about a date that cannot be read.
+
+    >>> date_hint("2025-02-30"), date_hint("12.10.2026")
+    ('; no calendar has that day', '; write year-month-day')
+    """
+    if isinstance(value, str) and _DATE_SHAPE.match(value):
+        return "; no calendar has that day"
+    return "; write year-month-day" if isinstance(value, str) and _SPLIT.match(value) else ""
 
 
 def text_hint(value: object) -> str:

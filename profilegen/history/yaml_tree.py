@@ -28,7 +28,7 @@ from profilegen.errors import Problem
 MAX_DEPTH = 20
 """Blocks within blocks; the format needs six."""
 
-MAX_VALUES = 1_000_000
+MAX_VALUES = 500_000
 """Values in one file; a ten-year diary of 30,000 sets needs about 150,000."""
 
 Loc = tuple[str | int, ...]
@@ -178,7 +178,7 @@ def _build(text: str, path: str, problems: list[Problem]) -> Document:
         elif kind is alias_event:
             raise _StopReadingError(
                 event.start_mark,
-                f"aliases (*{event.anchor}) are not allowed (limit 0): write the value out, "
+                f"aliases (*{event.anchor[:40]}) are not allowed (limit 0): write the value out, "
                 "or put text that starts with * in quotes",
             )
         else:  # the document ends
@@ -216,10 +216,10 @@ def _build(text: str, path: str, problems: list[Problem]) -> Document:
 def _decoration(event: Any) -> str:
     """What to say about an anchor or a tag."""
     if event.tag is not None:
-        return f"tags ({event.tag[:40]}) are not used here: write the plain value, or quote text"
+        return "tags (!) are not used here: write the plain value, or put text in quotes"
     return (
-        f"anchors (&{event.anchor}) are not allowed (limit 0): write the value out where it is "
-        "needed, or put text that starts with & in quotes"
+        f"anchors (&{event.anchor[:40]}) are not allowed (limit 0): write the value out where it "
+        "is needed, or put text that starts with & in quotes"
     )
 
 
@@ -276,7 +276,7 @@ def _ambiguous_number(text: str) -> Any:
         try:
             return date(int(parts[1]), int(parts[2]), int(parts[3]))
         except ValueError:
-            return Ambiguous(text, "a date, though no calendar has that day")
+            return text  # no calendar has that day
     if _TIME.match(text):
         return Ambiguous(text, "a date with a time of day")
     if _SEXAGESIMAL.match(text):

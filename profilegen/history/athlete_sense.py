@@ -1,4 +1,4 @@
-"""What the schema cannot see: numbers beyond belief, dates that cannot be, contradictions.
+"""What the schema of an athlete file cannot see: absurd numbers and dates, contradictions.
 
 Works on the values as written, whether or not the rest of the file is sound, so that one
 mistake never hides another: anything of the wrong type is left to the schema's complaint.
@@ -7,44 +7,40 @@ mistake never hides another: anything of the wrong type is left to the schema's 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import date, timedelta
-from typing import Any
 
 from profilegen.history import plausible
-from profilegen.history.dates import Period, period_from
-from profilegen.history.lift_names import CLEAN_AND_JERK, LiftNames
+from profilegen.history.dates import Period
+from profilegen.history.lift_names import CLEAN_AND_JERK, TWO_LIFTS, LiftNames
 from profilegen.history.problems import Finding
-from profilegen.history.words import found, plain, quoted
+from profilegen.history.words import found, plain
+from profilegen.history.written import Written, day_or_none, entries, period_or_none, shown_period
 from profilegen.history.yaml_tree import Loc
-from profilegen.norms.catalogue import Lift
 from profilegen.units import kg_to_lb, lb_to_kg
-
-Written = dict[str, Any]
-"""A mapping as it stands in the file."""
 
 
 def athlete_findings(data: Written, names: LiftNames, today: date) -> Iterator[Finding]:
     """Everything in an athlete file that cannot be."""
-    born = _day(data.get("born"))
+    born = day_or_none(data.get("born"))
     if born is not None:
         yield from _age(born, today)
     units = data.get("units", "kg")
     check = _Checks(names, today, born, units if units in ("kg", "lb") else None)
-    for loc, session in _entries(data, "sessions"):
+    for loc, session in entries(data, "sessions"):
         yield from check.session(session, loc)
-    for loc, best in _entries(data, "bests"):
+    for loc, best in entries(data, "bests"):
         yield from check.lift(best, loc)
         yield from check.load(best, loc)
         yield from check.past(best, loc, "around")
-    for loc, meet in _entries(data, "meets"):
+    for loc, meet in entries(data, "meets"):
         yield from check.meet(meet, loc)
     yield from check.avoided(data)
     yield from check.build(data)
     sharing = data.get("sharing")
     if isinstance(sharing, dict):
         yield from check.past(sharing, ("sharing",), "guardian_consent")
-    for loc, question in _entries(data, "questions"):
+    for loc, question in entries(data, "questions"):
         yield from check.question(question, loc)
 
 
@@ -83,7 +79,7 @@ class _Checks:
         has_mass = "body_mass_kg" in session or "body_mass_lb" in session
         if not (session.get("sets") or has_mass or "note" in session):
             yield Finding((*loc, "sets"), "missing; a session needs sets, a body mass or a note")
-        for set_loc, entry in _entries(session, "sets", loc):
+        for set_loc, entry in entries(session, "sets", loc):
             yield from self.lift(entry, set_loc)
             yield from self.load(entry, set_loc)
             if len(entry) > 2:
@@ -182,23 +178,24 @@ class _Checks:
 
     def past(self, entry: Written, loc: Loc, key: str) -> Iterator[Finding]:
         """The day or period under `key` begins in the lifter's life and not after today."""
-        period = _period(entry.get(key))
+        period = period_or_none(entry.get(key))
         if period is None:
             return
         if period.first > self._today:
             yield Finding(
-                (*loc, key), f"expected a day up to today ({self._today}), found {_shown(period)}"
+                (*loc, key),
+                f"expected a day up to today ({self._today}), found {shown_period(period)}",
             )
         yield from self._after_birth(period, (*loc, key))
 
     def _after_birth(self, period: Period, loc: Loc) -> Iterator[Finding]:
         born = self._born
         if born is not None and born <= self._today and period.last < born:
-            yield Finding(loc, f"{_shown(period)} is before the lifter was born ({born})")
+            yield Finding(loc, f"{shown_period(period)} is before the lifter was born ({born})")
 
     def meet(self, meet: Written, loc: Loc) -> Iterator[Finding]:
         """One meet: may lie ahead, though not in another age."""
-        period = _period(meet.get("on"))
+        period = period_or_none(meet.get("on"))
         if period is not None:
             years = plausible.MEET_YEARS_AHEAD
             if period.first - self._today > timedelta(days=years * 366):
@@ -213,7 +210,7 @@ class _Checks:
     def avoided(self, data: Written) -> Iterator[Finding]:
         """The lifts to avoid: known, once each."""
         seen: dict[str, int] = {}
-        for loc, entry in _entries(data, "avoid"):
+        for loc, entry in entries(data, "avoid"):
             yield from self._single_lift(entry, loc, "lift")
             yield from self.past(entry, loc, "since")
             word = entry.get("lift")
@@ -227,7 +224,7 @@ class _Checks:
         """A lift of its own: clean and jerk is two."""
         word = entry.get(key)
         if isinstance(word, str) and self._names.find(word) == CLEAN_AND_JERK:
-            yield Finding((*loc, key), "a clean and jerk is two lifts here: write clean or jerk")
+            yield Finding((*loc, key), TWO_LIFTS)
         else:
             yield from self.lift(entry, loc, key)
 
@@ -244,7 +241,7 @@ class _Checks:
                     )
 
     def question(self, question: Written, loc: Loc) -> Iterator[Finding]:
-        """One question: exactly one, about a lift of its own."""
+        """One entry asks exactly one question."""
         asked = [key for key in ("why", "holds", "claim") if key in question]
         if not asked:
             yield Finding(loc, "expected one of why, holds or claim")
@@ -253,117 +250,4 @@ class _Checks:
                 (*loc, key), f"one question an entry: {asked[0]} is asked already", at_key=True
             )
         for key in ("why", "holds"):
-            yield from self._single_lift(question, loc, key)
-
-
-def club_findings(data: Written, lifts: Mapping[str, Lift]) -> Iterator[Finding]:
-    """Everything in club.yaml that cannot be."""
-    yield from _testing_weeks(data)
-    names = LiftNames(lifts)
-    yield from _own_lifts(data, names, lifts)
-    for loc, mark in _entries(data, "marks"):
-        yield from _mark(mark, loc, names)
-    costs = data.get("test_cost")
-    if isinstance(costs, dict):
-        own = {entry.get("id") for _, entry in _entries(data, "own_lifts")}
-        for word in costs:
-            if word not in own and (names.find(word) in (None, CLEAN_AND_JERK)):
-                yield Finding(("test_cost", word), names.unknown(word), at_key=True)
-
-
-def _testing_weeks(data: Written) -> Iterator[Finding]:
-    known: list[tuple[date, date, str]] = []
-    for loc, week in _entries(data, "testing_weeks"):
-        start, end = _day(week.get("start")), _day(week.get("end"))
-        if start is None or end is None:
-            continue
-        if end < start:
-            yield Finding((*loc, "end"), f"expected a day not before {start}, found {end}")
-            continue
-        if (end - start).days >= plausible.LONGEST_TESTING_WEEK_DAYS:
-            limit = plausible.LONGEST_TESTING_WEEK_DAYS
-            yield Finding(
-                (*loc, "end"), f"expected at most {limit} days after {start}, found {end}"
-            )
-        for other_start, other_end, called in known:
-            if start <= other_end and other_start <= end:
-                yield Finding(
-                    (*loc, "start"),
-                    f"this testing week shares days with {quoted(called)} "
-                    f"({other_start} to {other_end}); keep one of them",
-                )
-                break
-        known.append((start, end, str(week.get("called", ""))))
-
-
-def _own_lifts(data: Written, names: LiftNames, lifts: Mapping[str, Lift]) -> Iterator[Finding]:
-    seen: set[str] = set()
-    for loc, own in _entries(data, "own_lifts"):
-        id_, parent = own.get("id"), own.get("parent")
-        if isinstance(id_, str):
-            if id_ in lifts or id_ in (CLEAN_AND_JERK, "total"):
-                yield Finding((*loc, "id"), f"{id_} is in the catalogue already; choose another id")
-            elif names.find(id_) is not None:
-                yield Finding(
-                    (*loc, "id"), f"{id_} already means {names.find(id_)}; choose another id"
-                )
-            elif id_ in seen:
-                yield Finding((*loc, "id"), f"two own lifts are called {id_}; choose another id")
-            seen.add(id_)
-        if isinstance(parent, str):
-            known = names.find(parent)
-            if known is None:
-                yield Finding((*loc, "parent"), names.unknown(parent))
-            elif known == CLEAN_AND_JERK:
-                yield Finding(
-                    (*loc, "parent"), "a clean and jerk is two lifts here: write clean or jerk"
-                )
-
-
-def _mark(mark: Written, loc: Loc, names: LiftNames) -> Iterator[Finding]:
-    ranges = {
-        "up_to_kg": plausible.BODY_MASS_RANGE_KG,
-        "snatch_kg": names.load_range_kg("snatch"),
-        "clean_and_jerk_kg": names.load_range_kg(CLEAN_AND_JERK),
-        "total_kg": plausible.TOTAL_RANGE_KG,
-    }
-    for key, (low, high) in ranges.items():
-        value = mark.get(key)
-        if (
-            isinstance(value, int | float)
-            and not isinstance(value, bool)
-            and math.isfinite(value)
-            and not low <= value <= high
-        ):
-            yield Finding(
-                (*loc, key), f"expected {plain(low)} to {plain(high)} kg, found {found(value)}"
-            )
-    if not any(key in mark for key in ("snatch_kg", "clean_and_jerk_kg", "total_kg")):
-        yield Finding(loc, "a mark needs snatch_kg, clean_and_jerk_kg or total_kg")
-
-
-def _entries(data: Written, key: str, at: Loc = ()) -> Iterator[tuple[Loc, Written]]:
-    """The mappings of the list under `key`, each with its place."""
-    entries = data.get(key)
-    if isinstance(entries, list):
-        for index, entry in enumerate(entries):
-            if isinstance(entry, dict):
-                yield (*at, key, index), entry
-
-
-def _period(value: Any) -> Period | None:
-    try:
-        return period_from(value)
-    except ValueError:
-        return None
-
-
-def _day(value: Any) -> date | None:
-    period = _period(value)
-    return period.first if period and period.first == period.last else None
-
-
-def _shown(period: Period) -> str:
-    if period.first == period.last:
-        return period.first.isoformat()
-    return f"{period.first} to {period.last}"
+            yield from self.lift(question, loc, key)
