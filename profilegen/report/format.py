@@ -204,6 +204,22 @@ class Format:
         """
         return self.words._("{number}%").format(number=self.signed(100 * share))
 
+    def small_percent(self, share: float) -> str:
+        """A share of a few percent, to a tenth.
+
+        >>> english.small_percent(0.024)
+        '2.4%'
+        """
+        return self.words._("{number}%").format(number=self.number(100 * share, 1))
+
+    def signed_small_percent(self, share: float) -> str:
+        """A difference of a few percent, to a tenth.
+
+        >>> english.signed_small_percent(-0.0098)
+        '−1%'
+        """
+        return self.words._("{number}%").format(number=self.signed(100 * share, 1))
+
     def percent_range(self, low: float, high: float) -> str:
         """Two shares in whole percents, rounded outwards.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from profilegen.history.records import Club
+from profilegen.report.chart import ChartWords
 from profilegen.report.glossary import glossary
 from profilegen.report.language import Words
 from profilegen.report.links import METHODS, SQUAD, href
@@ -40,6 +41,7 @@ def page_head(
         root=root,
         links=links,
         labels=page_labels(voice.words),
+        chart_words=chart_words(voice.words),
         private=private,
         accent=club.accent,
         glossary=() if where == "methods" else glossary(voice.words),
@@ -63,6 +65,29 @@ def page_labels(words: Words) -> Labels:
         private_why=_("For the coach only. Do not pass on."),
         filter_group=_("Show group"),
         everyone=_("everyone"),
+        filtered=_("{shown} of {all} shown"),
         scroll_table=_("table, scrolls sideways"),
         video=_("video"),
+    )
+
+
+def chart_words(words: Words) -> ChartWords:
+    """The words that charts add themselves."""
+    _ = words._
+    return ChartWords(
+        tested=_("tested"),
+        bounded=_("at least (only made sets)"),
+        inferred=_("worked out"),
+        interval=_("90% interval"),
+        usual=_("usual range"),
+        estimate=_("estimate"),
+        what=_("what"),
+        value=_("value"),
+        date=_("day"),
+        evidence=_("known how"),
+        note=_("more"),
+        explore=_("Explore"),
+        numbers=_("Show the numbers"),
+        hint=_("Left and right arrow keys step through the values."),
+        months=tuple(words.short_month(month) for month in range(1, 13)),
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-from profilegen.report.chart import Chart, Mark
+from profilegen.report.chart import Chart, ChartWords, Mark
 
 Tone = Literal["plain", "caution"]
 
@@ -46,6 +46,8 @@ class Labels:
     private_why: str
     filter_group: str
     everyone: str
+    filtered: str
+    """Read out after filtering, with {shown} and {all}."""
     scroll_table: str
     video: str
 
@@ -62,6 +64,7 @@ class Head:
     """The way up to the site's root: "" or "../../"."""
     links: tuple[Link, ...]
     labels: Labels
+    chart_words: ChartWords
     private: bool
     accent: str | None
     """The club's colour as #rrggbb, for decoration only."""

@@ -22,7 +22,7 @@ from profilegen.report.page import (
 from profilegen.report.words import (
     Voice,
     basis_label,
-    ratio_name,
+    ratio_names,
     ratio_reading_label,
     ratio_sentence,
 )
@@ -140,7 +140,7 @@ def ratios_section(voice: Voice, profile: Profile, norms: Norms) -> Section | No
         return None
     rows = tuple(
         IntervalRow(
-            ratio_name(voice, ratio),
+            ratio_names(voice, ratio.numerator, ratio.denominator),
             show.percent_value(ratio.value),
             show.percent_value(ratio.low),
             show.percent_value(ratio.high),

@@ -322,10 +322,10 @@ def strong_and_low(voice: Voice, lifts: Mapping[str, LiftEstimate]) -> tuple[str
 # Ratios
 
 
-def ratio_name(voice: Voice, ratio: RatioReading) -> str:
+def ratio_names(voice: Voice, numerator: str, denominator: str) -> str:
     """Which two lifts."""
     return voice.words._("{numerator} to {denominator}").format(
-        numerator=voice.lift(ratio.numerator), denominator=voice.lift_within(ratio.denominator)
+        numerator=voice.lift(numerator), denominator=voice.lift_within(denominator)
     )
 
 
