@@ -194,10 +194,10 @@ class _Reader:
 
     def _missed(self, entry: SetRecord) -> Row:
         x = log(entry.load_kg / self._rep_share(entry.reps))
-        scale, edge = self._c["miss_scale_sd"], self._c["made_edge_sd"]
+        edge = self._c["made_edge_sd"]
 
         def miss(lift: str) -> Term:
-            return Term("missed", (lift,), x, scale, self._fluke(lift))
+            return Term("missed", (lift,), x, edge, self._fluke(lift))
 
         terms: tuple[Term, ...]
         if entry.lift != CLEAN_AND_JERK:
@@ -207,7 +207,7 @@ class _Reader:
         elif entry.missed == "jerk":
             terms = (Term("floor", ("clean",), x, edge), miss("jerk"))
         else:
-            terms = (Term("either", PARTS, x, scale, self._fluke(CLEAN_AND_JERK)),)
+            terms = (Term("either", PARTS, x, edge, self._fluke(CLEAN_AND_JERK)),)
         return _row(entry, "missed", terms)
 
     def _floor(self, entry: SetRecord, kind: RowKind, share: float, sd: float) -> Row:

@@ -19,7 +19,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
-import numpy.typing as npt
 
 from profilegen.engine.evidence import Row, rows_of
 from profilegen.engine.posterior import Posterior, Solved
@@ -146,8 +145,7 @@ class _HeavyTail:
 
 def _updated(sites: Sites, terms: Stacked, solved: Solved, tail: _HeavyTail) -> Sites:
     """One damped round: every site moves towards matching its own moments."""
-    mu, sigma = solved.mu, solved.sigma
-    var = sigma.diagonal()
+    mu, var = solved.mu, solved.var
     step = terms.step
     cavity = _Cavity.of(var[step.point], mu[step.point], sites.step_t, sites.step_h)
     _, mean, new_var = step_moments(cavity.mean, cavity.var, step.x, step.sd, step.sign, step.fluke)
@@ -159,19 +157,17 @@ def _updated(sites: Sites, terms: Stacked, solved: Solved, tail: _HeavyTail) -> 
         cavity.mean, cavity.var, tail.share_odd, tail.var_usual, tail.var_odd
     )
     odd_t, odd_h = cavity.learnt(sites.odd_t, sites.odd_h, mean, new_var)
-    pair_t, pair_h = _updated_pairs(sites, terms, mu, sigma)
+    pair_t, pair_h = _updated_pairs(sites, terms, solved)
     return replace(
         sites, step_t=step_t, step_h=step_h, odd_t=odd_t, odd_h=odd_h, pair_t=pair_t, pair_h=pair_h
     )
 
 
-def _updated_pairs(
-    sites: Sites, terms: Stacked, mu: Floats, sigma: Floats
-) -> tuple[Floats, Floats]:
+def _updated_pairs(sites: Sites, terms: Stacked, solved: Solved) -> tuple[Floats, Floats]:
     pair = terms.pair
     if not len(pair.x):
         return sites.pair_t, sites.pair_h
-    mean, cov, t, h, ok = pair_cavity(pair.points, mu, sigma, sites.pair_t, sites.pair_h)
+    mean, cov, t, h, ok = pair_cavity(terms, solved, sites)
     n = pair.n_minimum
     parts = (
         minimum_moments(mean[:n], cov[:n], pair.x[:n], pair.sd[:n] ** 2),
@@ -190,15 +186,15 @@ def _updated_pairs(
 
 
 def pair_cavity(
-    points: npt.NDArray[np.int64], mu: Floats, sigma: Floats, site_t: Floats, site_h: Floats
+    terms: Stacked, solved: Solved, sites: Sites
 ) -> tuple[Floats, Floats, Floats, Floats, Bools]:
     """Mean, covariance, precision, precision x mean of each pair without its own site.
 
     The last array says which cavities are proper Gaussians; the others hold placeholders.
     """
-    precision = inverse_2x2(sigma[points[:, :, None], points[:, None, :]])
-    t = precision - site_t
-    h = np.einsum("nij,nj->ni", precision, mu[points]) - site_h
+    precision = inverse_2x2(solved.pair_cov)
+    t = precision - sites.pair_t
+    h = np.einsum("nij,nj->ni", precision, solved.mu[terms.pair.points]) - sites.pair_h
     det = t[:, 0, 0] * t[:, 1, 1] - t[:, 0, 1] ** 2
     ok = (det > 0.0) & (t[:, 0, 0] > 0.0)
     t = np.where(ok[:, None, None], t, np.eye(2))

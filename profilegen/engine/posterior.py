@@ -23,7 +23,7 @@ from scipy.special import ndtri
 from scipy.stats import qmc
 
 from profilegen.engine.evidence import Row
-from profilegen.engine.prior import Features, Floats, Prior
+from profilegen.engine.prior import Features, Floats, Ints, Prior
 from profilegen.engine.terms import Bools, Sites, Stacked
 from profilegen.norms.catalogue import QUALITIES, Norms
 
@@ -35,22 +35,39 @@ N_QUALITIES = len(QUALITIES)
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """The linear algebra for one set of sites: alpha float[N], w float[N, N], sigma, mu."""
+    """The linear algebra for one set of sites."""
 
+    inverse: Floats
+    """(I + S K)^-1, float[N, N]."""
     alpha: Floats
-    w: Floats
-    sigma: Floats
-    """Posterior covariance of the N capacities."""
     mu: Floats
+    """Posterior means of the N capacities."""
+    var: Floats
+    """Their posterior variances."""
+    pair_cov: Floats
+    """Posterior covariance of each (clean, jerk) pair of rows, float[n_pair, 2, 2]."""
 
     @classmethod
     def of(cls, k: Floats, m: Floats, terms: Stacked, sites: Sites) -> Solved:
         """Solve for the sites given prior covariance k and mean m."""
-        s, h = sites.summed(terms)
-        inverse = np.linalg.inv(np.eye(len(m)) + s @ k)
-        alpha = inverse @ (h - s @ m)
-        w = inverse @ s
-        return cls(alpha, 0.5 * (w + w.T), k @ inverse, m + k @ alpha)
+        diagonal, between, h = sites.summed(terms)
+        p = terms.pair.points
+        system = _times(diagonal, between, p, k)
+        system.flat[:: len(m) + 1] += 1.0
+        inverse = np.linalg.inv(system)
+        alpha = inverse @ (h - _times(diagonal, between, p, m[:, None])[:, 0])
+        var = np.einsum("ij,ji->i", k, inverse)
+        pair_cov = np.einsum("nia,anj->nij", k[p], inverse[:, p])
+        return cls(inverse, alpha, m + k @ alpha, var, pair_cov)
+
+
+def _times(diagonal: Floats, between: Floats, pairs: Ints, x: Floats) -> Floats:
+    """S x for the block-sparse S: a diagonal and one number between each pair."""
+    product: Floats = diagonal[:, None] * x
+    if len(pairs):
+        np.add.at(product, pairs[:, 0], between[:, None] * x[pairs[:, 1]])
+        np.add.at(product, pairs[:, 1], between[:, None] * x[pairs[:, 0]])
+    return product
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,15 +94,21 @@ class Posterior:
         """Posterior mean float[m] and covariance float[m, m] of any functionals."""
         cross = self.prior.cov(f, self.terms.features)
         mean = self.prior.mean(f) + cross @ self.solved.alpha
-        cov = self.prior.cov(f, f) - cross @ self.solved.w @ cross.T
+        cov = self.prior.cov(f, f) - cross @ self.weigh(cross.T)
         return mean, 0.5 * (cov + cov.T)
+
+    def weigh(self, x: Floats) -> Floats:
+        """W x = (I + S K)^-1 S x for float[N, m]."""
+        diagonal, between, _ = self.sites.summed(self.terms)
+        product: Floats = self.solved.inverse @ _times(diagonal, between, self.terms.pair.points, x)
+        return product
 
     def marginal(self, f: Features) -> tuple[Floats, Floats]:
         """Posterior means and variances only, float[m] each."""
         cross = self.prior.cov(f, self.terms.features)
         mean = self.prior.mean(f) + cross @ self.solved.alpha
         prior_var = self.prior.variance(f)
-        var = prior_var - np.einsum("ij,ij->i", cross @ self.solved.w, cross)
+        var = prior_var - np.einsum("ij,ji->i", cross, self.weigh(cross.T))
         return mean, np.maximum(var, 1e-12)
 
     def state(self, day: float | None = None) -> tuple[Floats, Floats]:

@@ -8,9 +8,9 @@ lifter could make on that day. For lift i and day t
 with level(t) = usual level for sex, body mass and age + a constant + a drift, qualities
 q_k(t) of about unit variance = a lasting part (heavy-tailed) + a drift, and epsilon_i
 peculiar to the lifter in that lift. A set happens on a day with its own form (shared by the
-day's sets) and at a place (platform or not). Drifts are Ornstein-Uhlenbeck: covariance exp(-|t - s| / length). Every
-quantity anyone asks about is a linear functional of these latents, so one function,
-`Prior.cov`, gives every covariance there is.
+day's sets) and at a place (platform or not). Drifts are Ornstein-Uhlenbeck: covariance
+exp(-|t - s| / length). Every quantity anyone asks about is a linear functional of these
+latents, so one function, `Prior.cov`, gives every covariance there is.
 
 All arrays are float64; days are proleptic ordinals (`date.toordinal`).
 """
@@ -192,12 +192,13 @@ class Prior:
 
     def variance(self, f: Features) -> Floats:
         """Prior variance of each functional, float[m]: the diagonal of `cov(f, f)`."""
-        var = f.level**2 * (self.level_var + self.drift_sd(f.day) ** 2)
+        var: Floats = f.level**2 * (self.level_var + self.drift_sd(f.day) ** 2)
         kept = self.quality_lasting_var + f.drift**2 * self.quality_drift_var
         var = var + (f.loadings**2).sum(axis=1) * kept
         var += np.where(f.lift >= 0, self.own_var[f.lift], 0.0)
         var += (f.form != NO_FORM) * self.form_var
-        return var + f.meet**2 * self.meet_var + f.build**2 * self.build_var
+        var += f.meet**2 * self.meet_var + f.build**2 * self.build_var
+        return var
 
 
 def body_mass_near(athlete: Athlete, on: date) -> float | None:

@@ -57,7 +57,7 @@ def surprises(posterior: Posterior) -> dict[int, float]:
     the cavity of the row's own site (Rasmussen & Williams 2006, eq. 3.56).
     """
     terms, sites, solved = posterior.terms, posterior.sites, posterior.solved
-    var, mu = solved.sigma.diagonal(), solved.mu
+    var, mu = solved.var, solved.mu
     found: dict[int, float] = {}
 
     def note(rows: np.ndarray[tuple[int], np.dtype[np.int64]], chances: Floats) -> None:
@@ -76,7 +76,7 @@ def surprises(posterior: Posterior) -> dict[int, float]:
 
     pair, n = terms.pair, terms.pair.n_minimum
     if len(pair.x):
-        mean, cov, _, _, _ = pair_cavity(pair.points, mu, solved.sigma, sites.pair_t, sites.pair_h)
+        mean, cov, _, _, _ = pair_cavity(terms, solved, sites)
         low, low_var = minimum_of_two(
             mean[:n, 0], cov[:n, 0, 0], mean[:n, 1], cov[:n, 1, 1], cov[:n, 0, 1]
         )

@@ -45,11 +45,13 @@ def step_moments(
     """
     sigma = np.sqrt(var + s * s)
     z = sign * (mean - x) / sigma
-    log_z = np.log(floor + (1.0 - floor) * ndtr(z))
+    # a floor of 0 needs the logarithm far into the tail; any other floor keeps Z away from 0
     sure = floor <= 0.0
-    log_z = np.where(sure, log_ndtr(z), log_z)
-    # phi / Z: the hazard where the floor is 0, the plain quotient elsewhere
-    ratio = np.where(sure, hazard(z), (1.0 - floor) * density(z) / np.exp(log_z))
+    log_phi = log_ndtr(z)
+    log_z = np.where(
+        sure, log_phi, np.log(np.where(sure, 1.0, floor + (1.0 - floor) * np.exp(log_phi)))
+    )
+    ratio = (1.0 - floor) * np.exp(-0.5 * z * z - _LOG_ROOT_2PI - log_z)
     slope = sign * ratio / sigma
     curve = -z * ratio / (sigma * sigma)
     return log_z, mean + var * slope, var + var * var * (curve - slope * slope)

@@ -16,9 +16,6 @@ import numpy as np
 from profilegen.history.records import SetRecord
 from profilegen.norms.catalogue import Figure
 
-LEAST_SHARE = 0.7
-"""Loads lighter than this say too little: 0.10 and more on log 1RM (velocity studies agree
-that the heaviest load must reach 80-90 %; common practice draws the line here)."""
 LEAST_SPEED_GAP_M_S = 0.15
 
 
@@ -28,10 +25,8 @@ def one_load(speed_m_s: float, line: Mapping[str, Figure]) -> tuple[float, float
     share = 1 + (v - v_max) / slope, e.g. full squat slope -1.32 m/s per unit of share
     (Conceicao 2016), v_max 0.24 m/s (Banyard 2017).
     """
-    if "slope_m_s_per_share" not in line:
-        return None
     share = 1.0 + (speed_m_s - line["speed_at_max_m_s"].value) / line["slope_m_s_per_share"].value
-    if share < LEAST_SHARE:
+    if share < line["least_share"].value:
         return None
     return min(share, 1.0), line["log_sd"].value
 
@@ -55,7 +50,7 @@ def own_line(
         return None
     at_max = line["speed_at_max_m_s"].value
     maximum = float(load.mean() + (at_max - speed.mean()) / slope)
-    if maximum <= 0.0 or load.max() < LEAST_SHARE * maximum:
+    if maximum <= 0.0 or load.max() < line["least_share"].value * maximum:
         return None
     reading_var = line["reading_sd_m_s"].value ** 2
     max_var = line["speed_at_max_between_sd_m_s"].value ** 2

@@ -121,8 +121,9 @@ class Sites:
             self.odd_h,
         )
 
-    def summed(self, terms: Stacked) -> tuple[Floats, Floats]:
-        """Precision S float[N, N] and vector h float[N] of all sites together."""
+    def summed(self, terms: Stacked) -> tuple[Floats, Floats, Floats]:
+        """All sites together: the diagonal of S float[N], what stands in S between the two
+        capacities of each pair float[n_pair], and h float[N]."""
         size = len(terms)
         diagonal, h = np.zeros(size), np.zeros(size)
         for point, t, value in (
@@ -132,12 +133,13 @@ class Sites:
         ):
             diagonal += np.bincount(point, weights=t, minlength=size)
             h += np.bincount(point, weights=value, minlength=size)
-        s = np.diag(diagonal)
         p = terms.pair.points
         if len(p):
-            np.add.at(s, (p[:, :, None], p[:, None, :]), self.pair_t)
-            np.add.at(h, p, self.pair_h)
-        return s, h
+            diagonal += np.bincount(
+                p.ravel(), weights=self.pair_t[:, (0, 1), (0, 1)].ravel(), minlength=size
+            )
+            h += np.bincount(p.ravel(), weights=self.pair_h.ravel(), minlength=size)
+        return diagonal, self.pair_t[:, 0, 1], h
 
 
 def features_at(prior: Prior, places: Sequence[tuple[Row, str]]) -> Features:

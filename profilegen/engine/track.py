@@ -81,9 +81,8 @@ def _same_day(
     one_day = prior.lift_features(np.array(lifts), np.full(n, ordinals[-1]))
     steady = prior.cov(one_day, one_day) - prior.drift_sd(ordinals[-1:]) ** 2
     cov = steady[:, :, None] + prior.drift_sd(ordinals) ** 2
-    cross = cross.reshape(n, m, -1)
-    weighted = cross @ posterior.solved.w
-    cov = cov - np.einsum("iab,jab->ija", weighted, cross)
+    weighted = posterior.weigh(cross.T).T.reshape(n, m, -1)
+    cov = cov - np.einsum("iab,jab->ija", weighted, cross.reshape(n, m, -1))
     return mean, cov
 
 
