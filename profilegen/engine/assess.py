@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import get_args
+from typing import Literal, get_args
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from profilegen.engine.change import change_since
 from profilegen.engine.evidence import CLEAN_AND_JERK, Row
 from profilegen.engine.inference import fit
 from profilegen.engine.limits import Limits, limits_of_draws, rests_on
-from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior, draws
+from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior, Recall, draws
 from profilegen.engine.prior import REFERENCE_KG, Floats, body_mass_near
 from profilegen.engine.profile import (
     TOTAL,
@@ -84,8 +84,8 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         verdict=verdict,
         evidence=readings,
         tracks=tracks_of(posterior, written),
-        assumptions=assumptions_of(posterior, athlete, limits, readings),
-        warnings=warnings_of(posterior, athlete, readings),
+        assumptions=assumptions_of(posterior, athlete, readings),
+        warnings=warnings_of(posterior, limits, readings),
         scaled=_scaled(athlete, state, mass_kg),
         diagnostics=Diagnostics(
             iterations=posterior.rounds,
@@ -260,25 +260,21 @@ def _verdict(limits: Limits) -> Verdict:
 
 def _pointers(posterior: Posterior, written: list[str]) -> tuple[Pointer, ...]:
     """What each tested lift alone would lead one to expect of the clean and the snatch."""
+    targets: tuple[Literal["clean", "snatch"], ...] = ("clean", "snatch")
+    recall = Recall.of(
+        posterior, posterior.state_features().take(np.array([posterior.index(t) for t in targets]))
+    )
     pointers = []
     for lift in written:
         if not any(r.lift == lift and r.kind in _TELLING_KINDS for r in posterior.rows):
             continue
-        mean, cov = posterior.only(lift).state()
-        for target in ("clean", "snatch"):
-            if target == lift:
-                continue
-            i = posterior.index(target)
-            half = Z90 * float(np.sqrt(cov[i, i]))
-            pointers.append(
-                Pointer(
-                    lift=lift,
-                    target="clean" if target == "clean" else "snatch",
-                    expected_kg=float(np.exp(mean[i])),
-                    low_kg=float(np.exp(mean[i] - half)),
-                    high_kg=float(np.exp(mean[i] + half)),
-                )
-            )
+        mean, cov = recall.only(lift)
+        half = Z90 * np.sqrt(np.maximum(np.diag(cov), 0.0))
+        pointers += [
+            Pointer(lift, target, *np.exp((mean[i], mean[i] - half[i], mean[i] + half[i])).tolist())
+            for i, target in enumerate(targets)
+            if target != lift
+        ]
     order = {lift: i for i, lift in enumerate((*posterior.prior.lift_ids, CLEAN_AND_JERK))}
     return tuple(sorted(pointers, key=lambda p: (p.target, order[p.lift])))
 

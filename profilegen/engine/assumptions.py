@@ -10,8 +10,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from profilegen.engine.evidence import CLEAN_AND_JERK
-from profilegen.engine.limits import Limits, limits_on
-from profilegen.engine.posterior import Posterior
+from profilegen.engine.limits import Limits, chances_of_draws, limiting_features
+from profilegen.engine.posterior import Posterior, Recall, draws
 from profilegen.engine.prior import build_lean
 from profilegen.engine.profile import Assumption, EvidenceReading
 from profilegen.history.records import Athlete
@@ -24,7 +24,7 @@ _PLATFORM_SURE = 0.012
 
 
 def assumptions_of(
-    posterior: Posterior, athlete: Athlete, limits: Limits, readings: Sequence[EvidenceReading]
+    posterior: Posterior, athlete: Athlete, readings: Sequence[EvidenceReading]
 ) -> tuple[Assumption, ...]:
     """Everything the engine assumed about this lifter's rows, in a fixed order."""
     found: list[Assumption] = []
@@ -66,7 +66,7 @@ def assumptions_of(
 
 
 def warnings_of(
-    posterior: Posterior, athlete: Athlete, readings: Sequence[EvidenceReading]
+    posterior: Posterior, limits: Limits, readings: Sequence[EvidenceReading]
 ) -> tuple[Assumption, ...]:
     """What a coach should check before believing the verdict."""
     found: list[Assumption] = []
@@ -78,7 +78,7 @@ def warnings_of(
     if not posterior.converged:
         found.append(Assumption("not_converged", {"moved": posterior.moved}))
     found += _typing_mistakes(posterior, readings)
-    found += _single_misses(posterior, readings)
+    found += _single_misses(posterior, limits, readings)
     platform = _platform(posterior)
     if platform is not None:
         found.append(platform)
@@ -91,13 +91,12 @@ def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) 
     for row, reading in zip(posterior.rows, readings, strict=True):
         if reading.surprise is None or reading.surprise > _SURPRISING or row.kind == "missed":
             continue
-        others = posterior.without([row.lift])
         lift = "jerk" if row.lift == CLEAN_AND_JERK else row.lift
         index = posterior.prior.lift_ids.index(lift)
         feature = posterior.prior.lift_features(
             np.array([index]), np.array([float(row.on.toordinal())])
         )
-        mean, _ = others.marginal(feature)
+        mean, _ = Recall.of(posterior, feature).without(row.lift)
         gap = row.terms[0].x - float(mean[0])
         if abs(gap) > _TYPO_GAP:
             found.append(
@@ -116,7 +115,9 @@ def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) 
     return found
 
 
-def _single_misses(posterior: Posterior, readings: Sequence[EvidenceReading]) -> list[Assumption]:
+def _single_misses(
+    posterior: Posterior, limits: Limits, readings: Sequence[EvidenceReading]
+) -> list[Assumption]:
     """A verdict that hangs on one missed clean and jerk says so: it may be a fluke."""
     misses = [
         number
@@ -125,11 +126,11 @@ def _single_misses(posterior: Posterior, readings: Sequence[EvidenceReading]) ->
     ]
     if len(misses) != 1:
         return []
-    now = limits_on(posterior)
-    limiter, chance = now.ranked()[0]
+    limiter, chance = limits.ranked()[0]
     kept = np.ones(len(posterior.rows), dtype=bool)
     kept[misses[0]] = False
-    without = dict(limits_on(posterior.keeping(kept)).ranked())
+    recall = Recall.of(posterior, limiting_features(posterior))
+    without = chances_of_draws(draws(*recall.given(kept)), posterior)
     if abs(chance - without[limiter]) < _HANGS_ON_A_MISS:
         return []
     row = readings[misses[0]]

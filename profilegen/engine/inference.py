@@ -15,18 +15,18 @@ posterior says so (`converged`), and the page shows it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
 
+from profilegen.engine.cavity import DAMPING, Cavity, HeavyTail
 from profilegen.engine.evidence import Row, rows_of
 from profilegen.engine.posterior import Posterior, Solved
 from profilegen.engine.prior import Floats, Prior, prior_for
 from profilegen.engine.sites import (
     either_missed_moments,
     minimum_moments,
-    odd_moments,
     step_moments,
 )
 from profilegen.engine.terms import Bools, Sites, Stacked, features_at, stack
@@ -36,7 +36,6 @@ from profilegen.norms.catalogue import Norms
 MAX_ROUNDS = 60
 TOLERANCE = 1e-6
 """Rounds stop when no mean moves by more than this (log units: a ten-thousandth of 1 %)."""
-_DAMPING = 0.8
 _WORTHLESS_Z = 4.0
 """A floor this many sds under what the rest says moves no mean by 2e-4 of an sd."""
 _SCREEN_GAP = 0.05
@@ -102,7 +101,7 @@ def propagate(prior: Prior, rows: Sequence[Row], used: Bools, norms: Norms, on: 
     """Expectation propagation over the rows marked in `used`."""
     terms = stack(prior, rows, used, float(on.toordinal()))
     k, m = prior.cov(terms.features, terms.features), prior.mean(terms.features)
-    tail = _HeavyTail.of(prior, norms)
+    tail = HeavyTail.of(prior, norms)
     sites = Sites.start(terms)
     solved = Solved.of(k, m, terms, sites)
     moved, rounds = np.inf, 0
@@ -128,34 +127,17 @@ def propagate(prior: Prior, rows: Sequence[Row], used: Bools, norms: Norms, on: 
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _HeavyTail:
-    """The mixture each quality follows, in variances of its lasting part."""
-
-    share_odd: float
-    var_usual: float
-    var_odd: float
-
-    @classmethod
-    def of(cls, prior: Prior, norms: Norms) -> _HeavyTail:
-        odd = prior.quality_lasting_var
-        ratio = norms.constant("usual_quality_sd") / norms.constant("odd_quality_sd")
-        return cls(norms.constant("odd_quality_share"), odd * ratio**2, odd)
-
-
-def _updated(sites: Sites, terms: Stacked, solved: Solved, tail: _HeavyTail) -> Sites:
+def _updated(sites: Sites, terms: Stacked, solved: Solved, tail: HeavyTail) -> Sites:
     """One damped round: every site moves towards matching its own moments."""
     mu, var = solved.mu, solved.var
     step = terms.step
-    cavity = _Cavity.of(var[step.point], mu[step.point], sites.step_t, sites.step_h)
+    cavity = Cavity.of(var[step.point], mu[step.point], sites.step_t, sites.step_h)
     _, mean, new_var = step_moments(cavity.mean, cavity.var, step.x, step.sd, step.sign, step.fluke)
     step_t, step_h = cavity.learnt(sites.step_t, sites.step_h, mean, new_var)
 
     q = terms.odd_point
-    cavity = _Cavity.of(var[q], mu[q], sites.odd_t, sites.odd_h)
-    _, mean, new_var = odd_moments(
-        cavity.mean, cavity.var, tail.share_odd, tail.var_usual, tail.var_odd
-    )
+    cavity = Cavity.of(var[q], mu[q], sites.odd_t, sites.odd_h)
+    mean, new_var = tail.moments(cavity.mean, cavity.var)
     odd_t, odd_h = cavity.learnt(sites.odd_t, sites.odd_h, mean, new_var)
     pair_t, pair_h = _updated_pairs(sites, terms, solved)
     return replace(
@@ -179,9 +161,9 @@ def _updated_pairs(sites: Sites, terms: Stacked, solved: Solved) -> tuple[Floats
     aim_h = np.einsum("nij,nj->ni", precision, new_mean) - h
     ok &= np.isfinite(aim_t).all(axis=(1, 2)) & np.isfinite(aim_h).all(axis=1)
     new_t = np.where(
-        ok[:, None, None], sites.pair_t + _DAMPING * (aim_t - sites.pair_t), sites.pair_t
+        ok[:, None, None], sites.pair_t + DAMPING * (aim_t - sites.pair_t), sites.pair_t
     )
-    new_h = np.where(ok[:, None], sites.pair_h + _DAMPING * (aim_h - sites.pair_h), sites.pair_h)
+    new_h = np.where(ok[:, None], sites.pair_h + DAMPING * (aim_h - sites.pair_h), sites.pair_h)
     return new_t, new_h
 
 
@@ -200,41 +182,6 @@ def pair_cavity(
     t = np.where(ok[:, None, None], t, np.eye(2))
     cov = inverse_2x2(t)
     return np.einsum("nij,nj->ni", cov, h), cov, t, h, ok
-
-
-@dataclass(frozen=True, slots=True)
-class _Cavity:
-    """What everything but one site says, for n sites; only `ok` ones may learn."""
-
-    t: Floats
-    h: Floats
-    ok: Bools
-
-    @classmethod
-    def of(cls, var: Floats, mean: Floats, site_t: Floats, site_h: Floats) -> _Cavity:
-        t = 1.0 / var - site_t
-        h = mean / var - site_h
-        ok = t > 0.0
-        return cls(np.where(ok, t, 1.0), np.where(ok, h, 0.0), ok)
-
-    @property
-    def var(self) -> Floats:
-        return 1.0 / self.t
-
-    @property
-    def mean(self) -> Floats:
-        return self.h / self.t
-
-    def learnt(
-        self, site_t: Floats, site_h: Floats, mean: Floats, var: Floats
-    ) -> tuple[Floats, Floats]:
-        """The sites moved, damped, towards giving `mean` and `var`."""
-        aim_t = 1.0 / var - self.t
-        aim_h = mean / var - self.h
-        ok = self.ok & np.isfinite(aim_t) & np.isfinite(aim_h) & (var > 0.0)
-        new_t = np.where(ok, site_t + _DAMPING * (aim_t - site_t), site_t)
-        new_h = np.where(ok, site_h + _DAMPING * (aim_h - site_h), site_h)
-        return new_t, new_h
 
 
 def inverse_2x2(a: Floats) -> Floats:

@@ -8,15 +8,18 @@ the total: then the draw counts as even. Chances are shares of draws.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
-from profilegen.engine.posterior import N_QUALITIES, Posterior, draws
-from profilegen.engine.prior import Floats
+from profilegen.engine.posterior import N_QUALITIES, Posterior, Recall, draws
+from profilegen.engine.prior import Features, Floats
+from profilegen.engine.terms import Bools
 from profilegen.norms.catalogue import QUALITIES, Limiter, Quality
 
+COMPETITION = ("snatch", "clean", "jerk")
 EVEN: Literal["even"] = "even"
 
 
@@ -59,39 +62,59 @@ def kilos_behind(
 
 def limits_of_draws(sample: Floats, posterior: Posterior) -> Limits:
     """Chances and kilos from draws of (six qualities, snatch, clean, jerk), float[m, 9]."""
-    lifts = [posterior.prior.lift_ids.index(lift) for lift in ("snatch", "clean", "jerk")]
-    loadings = posterior.prior.loadings[lifts]
-    q = sample[:, :N_QUALITIES]
-    snatch, clean, jerk = sample[:, N_QUALITIES:].T
-    gain = kilos_behind(q, snatch, clean, jerk, loadings)
-    total = np.exp(snatch) + np.exp(np.minimum(clean, jerk))
-    best = gain.argmax(axis=1)
-    even = gain.max(axis=1) < posterior.norms.constant("min_kilos_share") * total
-    counts = np.bincount(best[~even], minlength=N_QUALITIES) / len(sample)
+    gain, even = _gains(sample, posterior)
     low, high = np.quantile(gain, (0.05, 0.95), axis=0)
+    mean = gain.mean(axis=0)
     return Limits(
-        chances={quality: float(counts[i]) for i, quality in enumerate(QUALITIES)},
+        chances=_chances(gain, even),
         chance_even=float(even.mean()),
         kilos={
-            quality: (float(gain[:, i].mean()), float(low[i]), float(high[i]))
+            quality: (float(mean[i]), float(low[i]), float(high[i]))
             for i, quality in enumerate(QUALITIES)
         },
     )
 
 
+def chances_of_draws(sample: Floats, posterior: Posterior) -> dict[Limiter, float]:
+    """The chance of every quality, and of "even", to be what limits."""
+    gain, even = _gains(sample, posterior)
+    chances: dict[Limiter, float] = {EVEN: float(even.mean())}
+    chances.update(_chances(gain, even))
+    return chances
+
+
+def _gains(sample: Floats, posterior: Posterior) -> tuple[Floats, Bools]:
+    lifts = [posterior.prior.lift_ids.index(lift) for lift in COMPETITION]
+    loadings = posterior.prior.loadings[lifts]
+    snatch, clean, jerk = sample[:, N_QUALITIES:].T
+    gain = kilos_behind(sample[:, :N_QUALITIES], snatch, clean, jerk, loadings)
+    total = np.exp(snatch) + np.exp(np.minimum(clean, jerk))
+    return gain, gain.max(axis=1) < posterior.norms.constant("min_kilos_share") * total
+
+
+def _chances(gain: Floats, even: Bools) -> dict[Quality, float]:
+    counts = np.bincount(gain.argmax(axis=1)[~even], minlength=N_QUALITIES) / len(gain)
+    return {quality: float(counts[i]) for i, quality in enumerate(QUALITIES)}
+
+
+def limiting_features(posterior: Posterior, day: float | None = None) -> Features:
+    """The functionals that decide the limiter on a day: six qualities, snatch, clean, jerk."""
+    needed = [posterior.index(lift) for lift in COMPETITION]
+    return posterior.state_features(day).take(np.array([*range(N_QUALITIES), *needed]))
+
+
 def limits_on(posterior: Posterior, day: float | None = None) -> Limits:
     """Limits on a day (default: the profile's), on draws of just what they need."""
-    features = posterior.state_features(day)
-    needed = [posterior.index(lift) for lift in ("snatch", "clean", "jerk")]
-    mean, cov = posterior.gaussian(features.take(np.array([*range(N_QUALITIES), *needed])))
+    mean, cov = posterior.gaussian(limiting_features(posterior, day))
     return limits_of_draws(draws(mean, cov), posterior)
 
 
-def rests_on(posterior: Posterior, lifts: list[str]) -> dict[Quality, list[tuple[str, float]]]:
+def rests_on(posterior: Posterior, lifts: Sequence[str]) -> dict[Quality, list[tuple[str, float]]]:
     """Per quality, each lift and the chance that the quality limits without its evidence."""
+    recall = Recall.of(posterior, limiting_features(posterior))
     answers: dict[Quality, list[tuple[str, float]]] = {quality: [] for quality in QUALITIES}
     for lift in lifts:
-        without = limits_on(posterior.without([lift]))
+        without = chances_of_draws(draws(*recall.without(lift)), posterior)
         for quality in QUALITIES:
-            answers[quality].append((lift, without.chances[quality]))
+            answers[quality].append((lift, without[quality]))
     return answers

@@ -6,14 +6,12 @@ mean m_z and covariances C (to the N) and C_zz has, given the evidence,
     mean  m_z + C alpha,   alpha = (I + S K)^-1 (h - S m)
     cov   C_zz - C W C^T,  W = (I + S K)^-1 S
 
-(Rasmussen & Williams 2006, eqs. 2.25-2.26 with Gaussian sites.) Leaving evidence out keeps
-the other sites and only solves these two again, which is how `without` answers "what does
-the verdict rest on" without a new fit.
+(Rasmussen & Williams 2006, eqs. 2.25-2.26 with Gaussian sites.) `Recall` answers from part
+of the evidence without a new fit: that is how "what does the verdict rest on" is told.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
@@ -22,6 +20,7 @@ import numpy as np
 from scipy.special import ndtri
 from scipy.stats import qmc
 
+from profilegen.engine.cavity import HeavyTail
 from profilegen.engine.evidence import Row
 from profilegen.engine.prior import Features, Floats, Ints, Prior
 from profilegen.engine.terms import Bools, Sites, Stacked
@@ -54,7 +53,7 @@ class Solved:
         p = terms.pair.points
         system = _times(diagonal, between, p, k)
         system.flat[:: len(m) + 1] += 1.0
-        inverse = np.linalg.inv(system)
+        inverse: Floats = np.linalg.inv(system)
         alpha = inverse @ (h - _times(diagonal, between, p, m[:, None])[:, 0])
         var = np.einsum("ij,ji->i", k, inverse)
         pair_cov = np.einsum("nia,anj->nij", k[p], inverse[:, p])
@@ -126,19 +125,58 @@ class Posterior:
         """Column of a lift in `state` and in draws of it."""
         return N_QUALITIES + self.prior.lift_ids.index(lift)
 
-    def without(self, lifts: Sequence[str]) -> Posterior:
-        """The same with the rows of these lifts left out, the other sites kept."""
-        out = set(lifts)
-        return self.keeping(np.array([row.lift not in out for row in self.rows], dtype=bool))
 
-    def only(self, lift: str) -> Posterior:
-        """The same with nothing but the rows of one lift."""
-        return self.keeping(np.array([row.lift == lift for row in self.rows], dtype=bool))
+@dataclass(frozen=True, slots=True)
+class Recall:
+    """Answers about some functionals from part of the evidence, without fitting again.
 
-    def keeping(self, kept: Bools) -> Posterior:
-        """The same with only the sites of the rows marked in `kept`."""
-        sites = self.sites.of_rows(self.terms, kept)
-        return replace(self, sites=sites, solved=Solved.of(self.k, self.m, self.terms, sites))
+    The sites of the rows that stay are kept as they were learnt; rows left out are taken
+    down, and the heavy tails of the qualities are learnt anew (six numbers).
+    """
+
+    posterior: Posterior
+    cross: Floats
+    mean: Floats
+    cov: Floats
+
+    @classmethod
+    def of(cls, posterior: Posterior, f: Features) -> Recall:
+        """Prepare for functionals `f`; their prior is worked out once."""
+        prior, features = posterior.prior, posterior.terms.features
+        both = f.joined(features.take(posterior.terms.odd_point))
+        return cls(posterior, prior.cov(both, features), prior.mean(both), prior.cov(both, both))
+
+    def given(self, kept: Bools) -> tuple[Floats, Floats]:
+        """Mean float[m] and covariance float[m, m] from the rows marked in `kept`."""
+        post = self.posterior
+        terms = post.terms
+        sites = post.sites.of_rows(terms, kept)
+        nothing = np.zeros(N_QUALITIES)
+        sites = replace(sites, odd_t=nothing, odd_h=nothing)
+        diagonal, between, h = sites.summed(terms)
+        system = _times(diagonal, between, terms.pair.points, post.k)
+        system.flat[:: len(h) + 1] += 1.0
+        asked = np.column_stack((post.m, self.cross.T))
+        right = _times(diagonal, between, terms.pair.points, asked)
+        right[:, 0] = h - right[:, 0]
+        solved = np.linalg.solve(system, right)
+        mean = self.mean + self.cross @ solved[:, 0]
+        cov = self.cov - self.cross @ solved[:, 1:]
+        tail = HeavyTail.of(post.prior, post.norms)
+        n = len(mean) - N_QUALITIES
+        t, tail_h = tail.sites(mean[n:], cov[n:, n:])
+        gain = np.linalg.inv(np.eye(N_QUALITIES) + t[:, None] * cov[n:, n:])
+        mean = mean + cov[:, n:] @ (gain @ (tail_h - t * mean[n:]))
+        cov = cov - cov[:, n:] @ (gain @ (t[:, None] * cov[n:, :]))
+        return mean[:n], 0.5 * (cov + cov.T)[:n, :n]
+
+    def without(self, lift: str) -> tuple[Floats, Floats]:
+        """With the rows of one lift left out."""
+        return self.given(np.array([row.lift != lift for row in self.posterior.rows], dtype=bool))
+
+    def only(self, lift: str) -> tuple[Floats, Floats]:
+        """With nothing but the rows of one lift."""
+        return self.given(np.array([row.lift == lift for row in self.posterior.rows], dtype=bool))
 
 
 def draws(mean: Floats, cov: Floats) -> Floats:
