@@ -1,0 +1,188 @@
+"""Page -> HTML text: the only module that imports jinja2, markdown and nh3.
+
+Templates place values; everything they show was written by report/. What a coach wrote is
+hostile until it has been escaped (names, labels) or cleaned (notes).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import html
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from types import MappingProxyType
+
+import markdown
+import nh3
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
+
+from profilegen.report.chart import Chart, ChartWords, HeatTable
+from profilegen.report.delivery import Bundle, Library, csp_site, plotly_library
+from profilegen.report.drawn import DrawnChart, DrawnHeat, draw, draw_heat
+from profilegen.report.links import ASSETS
+from profilegen.report.page import Head, MethodsPage, ReportPage, SquadPage, Term
+
+STYLES = ("tokens.css", "charts.css", "site.css")
+SCRIPTS = ("charts.js", "site.js")
+THEME_SCRIPT = "theme.js"
+"""Runs before anything is painted, so that a chosen theme never flickers."""
+
+NOTE_TAGS = {
+    "a",
+    "blockquote",
+    "br",
+    "code",
+    "em",
+    "h3",
+    "hr",
+    "li",
+    "ol",
+    "p",
+    "pre",
+    "strong",
+    "ul",
+}
+MOST_NOTE_CHARACTERS = 20_000
+
+
+class Renderer:
+    """Renders pages with one set of templates; templates are compiled once.
+
+    `templates_dir` defaults to the checkout's templates/, else to the installed package's.
+    """
+
+    def __init__(self, templates_dir: Path | None = None, *, bundle: Bundle = "full") -> None:
+        folder = templates_dir or default_templates_dir()
+        self._library: Library = plotly_library(bundle)
+        texts = {name: _text(folder, name) for name in (*STYLES, *SCRIPTS, THEME_SCRIPT)}
+        style = "".join(texts[name] for name in STYLES)
+        script = "".join(texts[name] for name in SCRIPTS)
+        self._style, self._style_name = style, _hashed("site", style, "css")
+        self._script, self._script_name = script, _hashed("site", script, "js")
+        environment = Environment(
+            loader=FileSystemLoader(folder),
+            autoescape=True,
+            undefined=StrictUndefined,
+            trim_blocks=True,
+            lstrip_blocks=True,
+            auto_reload=False,
+        )
+        environment.globals |= {
+            "assets": ASSETS,
+            "style_name": self._style_name,
+            "script_name": self._script_name,
+            "library_name": self._library.name,
+            "theme_script": Markup(texts[THEME_SCRIPT]),  # noqa: S704 (our own file)
+            "policy": csp_site([texts[THEME_SCRIPT]]),
+            "drawn": drawn,
+        }
+        environment.filters["notes"] = notes_html
+        self._pages = {
+            kind: environment.get_template(f"pages/{kind}.html")
+            for kind in ("report", "squad", "methods")
+        }
+
+    def report(self, page: ReportPage) -> str:
+        """The HTML of one lifter's report."""
+        return self._render("report", page, page.head)
+
+    def squad(self, page: SquadPage) -> str:
+        """The HTML of the squad page."""
+        return self._render("squad", page, page.head)
+
+    def methods(self, page: MethodsPage) -> str:
+        """The HTML of the methods page."""
+        return self._render("methods", page, page.head)
+
+    def _render(self, kind: str, page: ReportPage | SquadPage | MethodsPage, head: Head) -> str:
+        gloss = Glosses(head.glossary, head.glossary_href)
+        return self._pages[kind].render(page=page, head=head, gloss=gloss)
+
+    def assets(self) -> Mapping[str, bytes]:
+        """What every page links to, by path from the site's root."""
+        return MappingProxyType(
+            {
+                f"{ASSETS}/{self._style_name}": self._style.encode(),
+                f"{ASSETS}/{self._script_name}": self._script.encode(),
+                f"{ASSETS}/{self._library.name}": self._library.text.encode(),
+            }
+        )
+
+
+def default_templates_dir() -> Path:
+    """The templates: in a checkout beside the package, in a wheel inside it."""
+    package = Path(__file__).parent
+    checkout = package.parent / "templates"
+    return checkout if checkout.is_dir() else package / "_templates"
+
+
+def _text(folder: Path, name: str) -> str:
+    return (folder / "assets" / name).read_text(encoding="utf-8")
+
+
+def _hashed(stem: str, text: str, suffix: str) -> str:
+    return f"{stem}-{hashlib.sha256(text.encode()).hexdigest()[:12]}.{suffix}"
+
+
+def drawn(chart: Chart, words: ChartWords) -> DrawnChart | DrawnHeat:
+    """A chart made ready for the macros of macros/chart.html."""
+    return draw_heat(chart) if isinstance(chart, HeatTable) else draw(chart, words=words)
+
+
+def notes_html(text: str) -> Markup:
+    """A coach's Markdown as safe HTML: escaped first, then Markdown, then cleaned.
+
+    >>> notes_html("Good *day*. <script>alert(1)</script>")
+    Markup('<p>Good <em>day</em>. &lt;script&gt;alert(1)&lt;/script&gt;</p>')
+    """
+    cut = text[:MOST_NOTE_CHARACTERS]
+    raw = markdown.markdown(html.escape(cut, quote=False), extensions=["sane_lists"])
+    one_level = re.sub(r"(</?)h[1-6]\b", r"\1h3", raw)
+    clean = nh3.clean(
+        one_level,
+        tags=NOTE_TAGS,
+        attributes={"a": {"href", "title"}},
+        url_schemes={"http", "https"},
+        link_rel="noopener nofollow ugc",
+    )
+    return Markup(clean)  # noqa: S704 (cleaned above)
+
+
+class Glosses:
+    """Marks the first mention of each term on a page with its meaning; one per page."""
+
+    def __init__(self, terms: tuple[Term, ...], href: str) -> None:
+        self._href = href
+        self._terms = {
+            spelling.casefold(): term for term in terms for spelling in (term.name, *term.also)
+        }
+        spellings = sorted(self._terms, key=len, reverse=True)
+        self._pattern = (
+            re.compile(rf"\b(?:{'|'.join(map(re.escape, spellings))})\b", re.IGNORECASE)
+            if spellings
+            else None
+        )
+        self._seen: set[str] = set()
+
+    def __call__(self, text: str) -> Markup:
+        """The text, escaped, with links from terms to the glossary."""
+        if self._pattern is None:
+            return escape(text)
+        parts: list[Markup] = []
+        end = 0
+        for match in self._pattern.finditer(text):
+            term = self._terms[match.group().casefold()]
+            if term.id in self._seen:
+                continue
+            self._seen.add(term.id)
+            parts.append(escape(text[end : match.start()]))
+            parts.append(
+                Markup('<a class="term" href="{}#term-{}" title="{}">{}</a>').format(
+                    self._href, term.id, term.meaning, match.group()
+                )
+            )
+            end = match.end()
+        parts.append(escape(text[end:]))
+        return Markup("").join(parts)
