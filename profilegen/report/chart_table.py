@@ -13,8 +13,7 @@ from profilegen.report.chart import (
     Trend,
     Waterfall,
 )
-from profilegen.report.drawing.plane import trend_kinds
-from profilegen.report.drawing.rows import mark_label
+from profilegen.report.drawing.keys import mark_label, trend_kinds
 
 ESTIMATES = 13
 """Most days of a trend that its table lists; the evidence is listed in full."""

@@ -17,6 +17,7 @@ from profilegen.report.chart import (
     Waterfall,
 )
 from profilegen.report.chart_table import table_of
+from profilegen.report.drawing.keys import Key, keys_of
 from profilegen.report.plot import plotly_spec
 from profilegen.report.svg import svg_of
 
@@ -40,6 +41,8 @@ class DrawnChart:
     svg_wide: str
     svg_narrow: str
     spec_json: str
+    keys: tuple[Key, ...]
+    """The legend."""
     table: Table
     words: ChartWords
 
@@ -85,6 +88,7 @@ def draw(chart: Drawable, *, words: ChartWords = ENGLISH) -> DrawnChart:
         svg_wide=svg_of(chart, width="wide", words=words),
         svg_narrow=svg_of(chart, width="narrow", words=words),
         spec_json=script_json(plotly_spec(chart, words=words)),
+        keys=keys_of(chart, words),
         table=table_of(chart, words=words),
         words=words,
     )

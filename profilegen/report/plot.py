@@ -1,9 +1,9 @@
 """A chart as a plotly spec: plain dicts and lists, no plotly objects, bars and points only.
 
-`layout` and `narrow` hold the same layout for the two widths that report/svg.py draws;
-margins are the drawing's own, so the plot lies exactly over it (charts.js scales both
-alike). Colours are token names such as "@ink", which charts.js replaces by what the page's
-theme says at that moment. All text is escaped, because plotly reads a little HTML.
+There is a layout for each of the two widths that report/svg.py draws; its margins are the
+drawing's own, so the plot lies exactly over it (charts.js scales both alike). Colours are
+token names such as "@ink", which charts.js replaces by what the page's theme says at that
+moment. All text is escaped, because plotly reads a little HTML.
 """
 
 from __future__ import annotations
@@ -25,12 +25,23 @@ from profilegen.report.chart import (
 )
 from profilegen.report.drawing.frame import (
     LABEL_RISE,
+    LINE,
     ROW_HEIGHT,
     TEXT_SIZE,
+    TICK_DROP,
     TRACK_OFFSET,
     Frame,
     Width,
     fit,
+)
+from profilegen.report.drawing.keys import (
+    SURE,
+    USUAL,
+    has_band,
+    interval_marks,
+    mark_label,
+    scatter_series,
+    trend_kinds,
 )
 from profilegen.report.drawing.marks import (
     EVIDENCE_COLOURS,
@@ -38,23 +49,14 @@ from profilegen.report.drawing.marks import (
     ROW_MARKS,
     SERIES_COLOURS,
 )
-from profilegen.report.drawing.plane import (
-    DATE_TICKS,
-    X_TICKS,
-    Y_TICKS,
-    scatter_series,
-    trend_dates,
-    trend_kinds,
-)
+from profilegen.report.drawing.plane import DATE_TICKS, X_TICKS, Y_TICKS, trend_dates
 from profilegen.report.drawing.rows import (
     BAND_SHARE,
     BAR_SHARE,
     INTERVAL_SHARE,
     TICKS,
     WHISKER_SHARE,
-    has_band,
-    interval_marks,
-    mark_label,
+    reference_middle,
     waterfall_spans,
 )
 from profilegen.report.svg import frame_of
@@ -88,20 +90,25 @@ CLEAR = "rgba(0,0,0,0)"
 
 
 def plotly_spec(chart: Drawable, *, words: ChartWords = ENGLISH) -> Spec:
-    """`{"data", "layout", "narrow", "config"}`, ready for JSON."""
+    """`{"data", "layout", "narrow", "narrow_bars", "config"}`, ready for JSON.
+
+    `narrow` holds the parts of the layout that differ on a narrow figure; there, bars are
+    multiplied by `narrow_bars`, because widths of bars are shares of a row.
+    """
     match chart:
         case IntervalRows():
-            data, layouts = interval_traces(chart, words), rows_layouts(chart, words)
+            data, layouts = interval_traces(chart, words), rows_layouts(chart)
         case Waterfall():
-            data, layouts = waterfall_traces(chart), rows_layouts(chart, words)
+            data, layouts = waterfall_traces(chart), rows_layouts(chart)
         case Trend():
             data, layouts = trend_traces(chart, words), trend_layouts(chart, words)
         case Scatter():
-            data, layouts = scatter_traces(chart), scatter_layouts(chart, words)
+            data, layouts = scatter_traces(chart), scatter_layouts(chart)
     return {
         "data": data,
         "layout": layouts["wide"],
-        "narrow": layouts["narrow"],
+        "narrow": {k: v for k, v in layouts["narrow"].items() if v != layouts["wide"].get(k)},
+        "narrow_bars": fixed(ROW_HEIGHT["wide"] / ROW_HEIGHT["narrow"]),
         "config": dict(CONFIG),
     }
 
@@ -153,19 +160,7 @@ def base_layout(frame: Frame) -> Spec:
             "align": "left",
         },
         "dragmode": False,
-        "showlegend": True,
-        "legend": {
-            "orientation": "h",
-            "x": 0,
-            "xref": "container",
-            "xanchor": "left",
-            "y": 0,
-            "yref": "container",
-            "yanchor": "bottom",
-            "bgcolor": CLEAR,
-            "font": {"color": "@ink-soft"},
-            "itemsizing": "constant",
-        },
+        "showlegend": False,
     }
 
 
@@ -180,6 +175,8 @@ def number_axis(axis: Axis, most_ticks: int) -> Spec:
         "zeroline": False,
         "fixedrange": True,
         "automargin": False,
+        "tickangle": 0,
+        "ticklabeloverflow": "allow",
     }
 
 
@@ -190,6 +187,7 @@ def words_at(x: float, y: float, text: str, **place: Any) -> Spec:
         "y": fixed(y),
         "xref": "paper",
         "yref": "paper",
+        "yanchor": "middle",
         "text": plain_text(text),
         "showarrow": False,
         "font": {"color": "@ink-soft"},
@@ -197,14 +195,14 @@ def words_at(x: float, y: float, text: str, **place: Any) -> Spec:
     }
 
 
-def rows_layouts(chart: IntervalRows | Waterfall, words: ChartWords) -> dict[Width, Spec]:
+def rows_layouts(chart: IntervalRows | Waterfall) -> dict[Width, Spec]:
     """Rows have whole numbers 0, 1, ... from the top; labels left, values right."""
     entries = chart.rows if isinstance(chart, IntervalRows) else chart.steps
     labels = [entry.label for entry in entries]
     values = [entry.value_text for entry in entries]
     layouts: dict[Width, Spec] = {}
     for width in ("wide", "narrow"):
-        frame = frame_of(chart, width=width, words=words)
+        frame = frame_of(chart, width=width)
         row_height = ROW_HEIGHT[width]
         first = -TRACK_OFFSET[width] / row_height
         last = first + (frame.bottom - frame.top) / row_height
@@ -219,82 +217,59 @@ def rows_layouts(chart: IntervalRows | Waterfall, words: ChartWords) -> dict[Wid
         label_room, value_room = frame.left - 12, frame.units - frame.right - 8
         if width == "narrow":
             label_room, value_room = frame.units * 0.6, frame.units * 0.65
-            row_axis |= {"ticklabelposition": "inside", "ticklabelshift": LABEL_RISE}
+            row_axis |= {"anchor": "free", "ticklabelshift": LABEL_RISE}
         layout = base_layout(frame)
         layout["barmode"] = "overlay"
-        layout["xaxis"] = number_axis(chart.axis, TICKS[width]) | {
-            "title": {"text": plain_text(chart.axis.title), "standoff": 4}
-        }
+        layout["xaxis"] = number_axis(chart.axis, TICKS[width])
         layout["yaxis"] = row_axis | {
             "ticktext": [plain_text(fit(label, label_room)) for label in labels],
             "tickfont": {"color": "@ink"},
-            "ticklabelstandoff": 8 if width == "wide" else 0,
+            "ticklabelstandoff": 8,
         }
         layout["yaxis2"] = row_axis | {
             "ticktext": [plain_text(fit(value, value_room)) for value in values],
+            "tickfont": {"color": "@ink-soft"},
             "overlaying": "y",
             "side": "right",
-            "ticklabelstandoff": 8 if width == "wide" else 0,
+            "ticklabelstandoff": 8,
         }
+        if width == "narrow":
+            # Labels inside, above their rows: a right-hand axis at the left edge, and the
+            # reverse. (Plotly's own "inside" makes room by dropping ticks of the x axis.)
+            layout["yaxis"] |= {"side": "right", "position": 0, "ticklabelstandoff": -8}
+            layout["yaxis2"] |= {"side": "left", "position": 1, "ticklabelstandoff": -8}
         if isinstance(chart, IntervalRows):
             layout |= row_words(chart, frame)
-        else:
-            layout["showlegend"] = False
+        layout["annotations"] = [
+            *layout.get("annotations", ()),
+            *axis_title_below(chart.axis, frame),
+        ]
         layouts[width] = layout
     return layouts
 
 
 def row_words(chart: IntervalRows, frame: Frame) -> Spec:
-    """The reference line with its label, and what the order of the rows means."""
+    """The reference line's label, and what the order of the rows means."""
     plot_width, plot_height = frame.right - frame.left, frame.bottom - frame.top
     far_left = -frame.left / plot_width
+    head = 1 + (frame.top - LINE / 2 - 1) / plot_height
+    foot = (LINE / 2 - 2) / plot_height
     notes = []
-    shapes = []
-    if chart.reference is not None:
-        shapes.append(
-            {
-                "type": "line",
-                "x0": fixed(chart.reference),
-                "x1": fixed(chart.reference),
-                "y0": 0,
-                "y1": 1,
-                "yref": "paper",
-                "layer": "below",
-                "line": {"color": "@ink-soft", "width": 1.5, "dash": "4px,3px"},
-            }
-        )
-        if chart.reference_label:
-            span = chart.axis.high - chart.axis.low
-            share = (chart.reference - chart.axis.low) / span if span > 0 else 0.5
-            notes.append(words_at(share, 1, chart.reference_label, yanchor="bottom"))
-    if chart.start_label:
-        label = f"▲ {chart.start_label}"
-        notes.append(words_at(far_left, 1, label, xanchor="left", yanchor="bottom"))
-    if chart.end_label:
-        label = f"▼ {chart.end_label}"
-        place = {"xanchor": "left", "yanchor": "middle"}
-        notes.append(words_at(far_left, 7 / plot_height, label, **place))
-    return {"annotations": notes, "shapes": shapes}
+    if chart.reference is not None and chart.reference_label:
+        middle = (reference_middle(chart, frame) - frame.left) / plot_width
+        notes.append(words_at(middle, head, chart.reference_label))
+    for label, arrow, y in ((chart.start_label, "▲", head), (chart.end_label, "▼", foot)):
+        if label:
+            note = words_at(far_left, y, f"{arrow} {label}", xanchor="left")
+            note["font"]["style"] = "italic"
+            notes.append(note)
+    return {"annotations": notes}
 
 
 def interval_traces(chart: IntervalRows, words: ChartWords) -> list[Spec]:
     """Bands, intervals, then one trace per kind of mark, so that the legend can hide it."""
     rows = list(enumerate(chart.rows))
-    traces: list[Spec] = [
-        {
-            "type": "bar",
-            "orientation": "h",
-            "yaxis": "y2",
-            "name": plain_text(words.interval),
-            "y": [i for i, _ in rows],
-            "base": [fixed(row.low) for _, row in rows],
-            "x": [fixed(row.high - row.low) for _, row in rows],
-            "width": INTERVAL_SHARE,
-            "marker": {"color": [TONES[row.tone] for _, row in rows], "cornerradius": 3},
-            "opacity": 0.4,
-            "hoverinfo": "skip",
-        }
-    ]
+    traces: list[Spec] = []
     if has_band(chart):
         banded = [
             (i, row.band_low, row.band_high)
@@ -306,6 +281,7 @@ def interval_traces(chart: IntervalRows, words: ChartWords) -> list[Spec]:
                 "type": "bar",
                 "orientation": "h",
                 "name": plain_text(words.usual),
+                "legendgroup": USUAL,
                 "y": [i for i, _, _ in banded],
                 "base": [fixed(low) for _, low, _ in banded],
                 "x": [fixed(high - low) for _, low, high in banded],
@@ -314,23 +290,55 @@ def interval_traces(chart: IntervalRows, words: ChartWords) -> list[Spec]:
                 "hoverinfo": "skip",
             }
         )
+    if chart.reference is not None:
+        traces.append(
+            {
+                "type": "scatter",
+                "mode": "lines",
+                "x": [fixed(chart.reference)] * 2,
+                "y": [-1, len(rows)],
+                "line": {"color": "@ink-soft", "width": 1.5, "dash": "4px,3px"},
+                "hoverinfo": "skip",
+            }
+        )
     for mark in interval_marks(chart):
         shape = ROW_MARKS[mark]
         own = [(i, row) for i, row in rows if row.mark == mark]
+        colours = [TONES[row.tone] for _, row in own]
+        traces.append(
+            {
+                "type": "bar",
+                "orientation": "h",
+                "yaxis": "y2",
+                "name": plain_text(words.interval),
+                "legendgroup": mark,
+                "y": [i for i, _ in own],
+                "base": [fixed(row.low) for _, row in own],
+                "x": [fixed(row.high - row.low) for _, row in own],
+                "width": INTERVAL_SHARE,
+                "marker": {"color": colours, "cornerradius": 1},
+                "hoverinfo": "skip",
+            }
+        )
         traces.append(
             {
                 "type": "scatter",
                 "mode": "markers",
                 "yaxis": "y2",
                 "name": plain_text(mark_label(mark, words)),
+                "legendgroup": mark,
                 "x": [fixed(row.value) for _, row in own],
                 "y": [i for i, _ in own],
                 "marker": {
                     "symbol": shape.symbol,
                     "size": shape.size,
-                    "color": [TONES[row.tone] for _, row in own],
+                    "color": "@chart-ground" if shape.paint == "hollow" else colours,
                     "opacity": 1,
-                    "line": {"width": 2 if shape.symbol.endswith("-open") else 0},
+                    "line": (
+                        {"color": colours, "width": 2}
+                        if shape.paint == "hollow"
+                        else {"color": "@chart-ground", "width": 1.5}
+                    ),
                 },
                 "hovertext": [hover(row.label, row.value_text, row.note) for _, row in own],
                 "hoverinfo": "text",
@@ -385,7 +393,7 @@ def trend_layouts(chart: Trend, words: ChartWords) -> dict[Width, Spec]:
     first, last = trend_dates(chart)
     layouts: dict[Width, Spec] = {}
     for width in ("wide", "narrow"):
-        frame = frame_of(chart, width=width, words=words)
+        frame = frame_of(chart, width=width)
         # The drawing keeps 6 units free at both ends, so that marks there stay whole.
         days_a_unit = (last - first).days / (frame.right - frame.left - 12)
         room = timedelta(days=max(6 * days_a_unit, 0.5))
@@ -402,9 +410,11 @@ def trend_layouts(chart: Trend, words: ChartWords) -> dict[Width, Spec]:
             "automargin": False,
             "ticks": "outside",
             "tickcolor": "@line",
+            "tickangle": 0,
+            "ticklabeloverflow": "allow",
         }
         layout["yaxis"] = number_axis(chart.axis, Y_TICKS) | {"ticklabelstandoff": 6}
-        layout["annotations"] = [axis_title_above(chart.axis, frame)]
+        layout["annotations"] = axis_title_above(chart.axis, frame)
         layouts[width] = layout
     return layouts
 
@@ -416,10 +426,21 @@ def moment(day: date, shift: timedelta) -> str:
     return f"{day + timedelta(days=whole_days)} {rest // 60:02d}:{rest % 60:02d}"
 
 
-def axis_title_above(axis: Axis, frame: Frame) -> Spec:
+def axis_title_above(axis: Axis, frame: Frame) -> list[Spec]:
     """The value axis' title, lying above it where it is read without turning one's head."""
-    far_left = -frame.left / (frame.right - frame.left)
-    return words_at(far_left, 1, axis.title, xanchor="left", yanchor="bottom", yshift=4)
+    if not axis.title:
+        return []
+    left = -frame.left / (frame.right - frame.left)
+    top = 1 + (frame.top - LINE / 2) / (frame.bottom - frame.top)
+    return [words_at(left, top, fit(axis.title, frame.units), xanchor="left")]
+
+
+def axis_title_below(axis: Axis, frame: Frame) -> list[Spec]:
+    """The other axis' title, under its tick labels."""
+    if not axis.title:
+        return []
+    bottom = -(TICK_DROP + LINE) / (frame.bottom - frame.top)
+    return [words_at(0.5, bottom, fit(axis.title, frame.units))]
 
 
 def trend_days(days: Sequence[date]) -> Spec:
@@ -434,9 +455,9 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
     """Two edges with the band between, the line, one trace per kind of evidence."""
     days = trend_days(chart.days)
     edge = {"type": "scatter", "mode": "lines", "line": {"width": 0}, "hoverinfo": "skip"}
-    edge["legendgroup"] = "band"
+    edge["legendgroup"] = SURE
     traces: list[Spec] = [
-        {**edge, **days, "y": fixed_all(chart.low), "showlegend": False},
+        {**edge, **days, "y": fixed_all(chart.low)},
         {
             **edge,
             **days,
@@ -460,6 +481,7 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
         shape = EVIDENCE_MARKS[kind]
         own = [mark for mark in chart.marks if mark.kind == kind]
         colour = EVIDENCE_COLOURS[kind]
+        solid = shape.paint.startswith("solid")
         traces.append(
             {
                 "type": "scatter",
@@ -469,11 +491,12 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
                 "marker": {
                     "symbol": shape.symbol,
                     "size": shape.size,
-                    "color": colour,
+                    "color": "@chart-ground" if shape.paint.startswith("hollow") else colour,
                     "opacity": 1,
-                    "line": {"color": colour, "width": 0 if shape.paint[0] == "s" else 2},
+                    "line": {"color": colour, "width": 0 if solid else 2},
                 },
                 "name": plain_text(label),
+                "legendgroup": kind,
                 "hovertext": [hover(mark.text) for mark in own],
                 "hoverinfo": "text",
             }
@@ -481,16 +504,15 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
     return traces
 
 
-def scatter_layouts(chart: Scatter, words: ChartWords) -> dict[Width, Spec]:
+def scatter_layouts(chart: Scatter) -> dict[Width, Spec]:
     """Two numeric axes."""
     layouts: dict[Width, Spec] = {}
     for width in ("wide", "narrow"):
-        frame = frame_of(chart, width=width, words=words)
+        frame = frame_of(chart, width=width)
         layout = base_layout(frame)
         x_axis, y_axis = chart.x_axis, chart.y_axis
         layout["xaxis"] = number_axis(x_axis, X_TICKS[width]) | {
             "range": padded(x_axis, frame.right - frame.left),
-            "title": {"text": plain_text(x_axis.title), "standoff": 4},
             "showgrid": False,
             "ticks": "outside",
             "tickcolor": "@line",
@@ -499,7 +521,7 @@ def scatter_layouts(chart: Scatter, words: ChartWords) -> dict[Width, Spec]:
             "range": padded(y_axis, frame.bottom - frame.top),
             "ticklabelstandoff": 6,
         }
-        layout["annotations"] = [axis_title_above(y_axis, frame)]
+        layout["annotations"] = axis_title_above(y_axis, frame) + axis_title_below(x_axis, frame)
         layouts[width] = layout
     return layouts
 
@@ -521,7 +543,7 @@ def scatter_traces(chart: Scatter) -> list[Spec]:
             "line": {"color": "@muted", "width": 1.8, "dash": CURVE_DASHES[i % len(CURVE_DASHES)]},
             "name": plain_text(curve.label),
             "hoverinfo": "name",
-            "legendrank": 1001,
+            "legendgroup": f"curve-{i}",
         }
         for i, curve in enumerate(chart.curves)
     ]
@@ -539,7 +561,7 @@ def scatter_traces(chart: Scatter) -> list[Spec]:
                     "opacity": 1,
                 },
                 "name": plain_text(name),
-                "showlegend": bool(name),
+                "legendgroup": f"series-{i}",
                 "hovertext": [hover(point.label, point.text) for point in points],
                 "hoverinfo": "text",
                 "customdata": [point.href for point in points],

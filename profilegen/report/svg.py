@@ -30,7 +30,7 @@ def svg_of(chart: Drawable, *, width: Width, words: ChartWords = ENGLISH) -> str
     """One `<svg>` element; the same chart gives the same bytes."""
     match chart:
         case IntervalRows():
-            return draw_interval_rows(chart, width, words)
+            return draw_interval_rows(chart, width)
         case Waterfall():
             return draw_waterfall(chart, width)
         case Trend():
@@ -39,14 +39,14 @@ def svg_of(chart: Drawable, *, width: Width, words: ChartWords = ENGLISH) -> str
             return draw_scatter(chart, width)
 
 
-def frame_of(chart: Drawable, *, width: Width, words: ChartWords = ENGLISH) -> Frame:
+def frame_of(chart: Drawable, *, width: Width) -> Frame:
     """Where the drawing's parts stand; the plot uses the same margins."""
     match chart:
         case IntervalRows():
-            return interval_frame(chart, width, words)
+            return interval_frame(chart, width)
         case Waterfall():
             return waterfall_frame(chart, width)
         case Trend():
-            return trend_frame(chart, width, words)
+            return trend_frame(chart, width)
         case Scatter():
             return scatter_frame(chart, width)

@@ -9,7 +9,7 @@
   const root = document.documentElement;
   const file = document.currentScript.dataset.plotly;
   const charts = () => document.querySelectorAll("figure[data-chart]");
-  const live = new Map(); // figure -> {spec, plot, size: as drawn, at: stepped to, asked}
+  const live = new Map(); // figure -> {spec, plot, size: as drawn, at: stepped to, asked, hidden: groups}
   let library = null;
 
   /* ---- plotly.js ---- */
@@ -69,20 +69,26 @@
     return value;
   }
 
-  function figureNow(figure, spec) {
+  function figureNow(figure, { spec, hidden }) {
     const drawn = [...figure.querySelectorAll(".chart-still svg")].find((svg) => svg.clientWidth);
     const { width, height } = drawn.getBoundingClientRect();
     const scale = width / drawn.viewBox.baseVal.width;
     const style = getComputedStyle(figure);
     const narrow = drawn.classList.contains("still-narrow");
-    const layout = ready(narrow ? spec.narrow : spec.layout, "", scale, style);
+    const layout = ready(narrow ? { ...spec.layout, ...spec.narrow } : spec.layout, "", scale, style);
+    const data = ready(spec.data, "", scale, style);
+    for (const trace of data) {
+      trace.visible = !hidden.has(trace.legendgroup);
+      if (narrow && trace.type === "bar") trace.width *= spec.narrow_bars;
+    }
+    layout.font.family = style.fontFamily;
     if (matchMedia("(pointer: coarse)").matches) {
       // A finger on a chart scrolls the page.
       layout.dragmode = false;
       layout.xaxis.fixedrange = true;
     }
     return {
-      data: ready(spec.data, "", scale, style),
+      data,
       layout: { ...layout, width, height, autosize: false, uirevision: "kept" },
       config: spec.config,
     };
@@ -92,7 +98,7 @@
 
   async function draw(figure) {
     if (live.has(figure)) return;
-    const state = { spec: null, plot: document.createElement("div"), size: "", at: -1, asked: false };
+    const state = { spec: null, plot: document.createElement("div"), size: "", at: -1, asked: false, hidden: new Set() };
     live.set(figure, state);
     figure.dataset.state = "loading";
     try {
@@ -104,6 +110,7 @@
       document.getElementById("js-plotly-tester")?.setAttribute("aria-hidden", "true");
       state.plot.on("plotly_relayout", (change) => zoomed(state, change));
       state.plot.on("plotly_click", ({ points }) => follow(points[0].customdata));
+      figure.querySelectorAll(".chart-key[data-group]").forEach(arm);
       new ResizeObserver(() => redraw(figure, state)).observe(figure);
       show(figure, true);
     } catch {
@@ -113,7 +120,7 @@
 
   async function redraw(figure, state, force = false) {
     if (matchMedia("print").matches) return;
-    const now = figureNow(figure, state.spec);
+    const now = figureNow(figure, state);
     const size = now.layout.width + " " + now.layout.height;
     if (size === state.size && !force) return;
     state.size = size;
@@ -128,6 +135,26 @@
       live.get(figure).asked = false;
       figure.querySelector(".chart-readout").textContent = "";
     }
+  }
+
+  /* A legend entry becomes a button of the same size that shows and hides its group. */
+  function arm(key) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = key.className;
+    button.dataset.group = key.dataset.group;
+    button.setAttribute("aria-pressed", "true");
+    button.append(...key.childNodes);
+    key.replaceWith(button);
+  }
+
+  function toggle(figure, button) {
+    const { hidden } = live.get(figure);
+    const group = button.dataset.group;
+    if (!hidden.delete(group)) hidden.add(group);
+    button.setAttribute("aria-pressed", String(!hidden.has(group)));
+    show(figure, true);
+    redraw(figure, live.get(figure), true);
   }
 
   function zoomed(state, change) {
@@ -151,7 +178,7 @@
 
   function spots(plot) {
     return plot.data.flatMap((trace, curveNumber) =>
-      trace.hoverinfo === "text" && trace.visible !== "legendonly"
+      trace.hoverinfo === "text" && trace.visible !== false
         ? trace.hovertext.map((text, pointNumber) => ({ curveNumber, pointNumber, text }))
         : [],
     );
@@ -201,6 +228,8 @@
   });
 
   document.addEventListener("click", (event) => {
+    const key = event.target.closest?.("button.chart-key");
+    if (key) return toggle(key.closest("figure"), key);
     const button = figureOf(event, ".chart-explore");
     const figure = button ?? figureOf(event, ".chart-box");
     if (!figure) return;

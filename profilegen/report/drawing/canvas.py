@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from html import escape
 from typing import Literal
 
-from profilegen.report.drawing.frame import (
-    KEY_WIDTH,
-    LEGEND_LINE,
-    TEXT_SIZE,
-    Frame,
-    legend_rows,
-)
+from profilegen.report.drawing.frame import TEXT_SIZE, Frame
 
 Anchor = Literal["start", "middle", "end"]
 BASELINE = 4.7
@@ -81,16 +75,6 @@ class Canvas:
         self.parts.append(
             f'<text{kind} x="{number(x)}" y="{number(y + BASELINE)}"{side}>{words}</text>'
         )
-
-    def legend(self, y: float, keys: Sequence[tuple[str, str, str]]) -> None:
-        """Keys (path data from the key's middle, class, label) in lines from y downwards."""
-        styles = iter(keys)
-        for line in legend_rows([label for _, _, label in keys], self.frame.units):
-            y += LEGEND_LINE
-            for x, label in line:
-                shape, css, _ = next(styles)
-                self.path(at(x + 8, y - LEGEND_LINE / 2, shape), css)
-                self.text(x + KEY_WIDTH, y - LEGEND_LINE / 2, label, "soft")
 
     def svg(self) -> str:
         """Everything drawn so far as one SVG element, hidden from the accessibility tree.

@@ -24,9 +24,8 @@ CHARACTER_WIDTH = 0.54
 LINE = 18
 """From one line of text to the next."""
 
-LEGEND_LINE = 22
-KEY_WIDTH = 19
-KEY_GAP = 14
+TICK_DROP = 14
+"""From the lower edge of the plotting area down to the middle of the tick labels."""
 
 
 def text_width(text: str) -> float:
@@ -61,31 +60,11 @@ class Frame:
         return UNITS[self.width]
 
 
-def legend_rows(labels: Sequence[str], room: float) -> list[list[tuple[float, str]]]:
-    """Legend entries in lines: (start, label); each entry keeps its label whole."""
-    lines: list[list[tuple[float, str]]] = []
-    x = room
-    for label in labels:
-        width = KEY_WIDTH + text_width(label) + KEY_GAP
-        if not lines or x + width - KEY_GAP > room:
-            lines.append([])
-            x = 0.0
-        lines[-1].append((x, label))
-        x += width
-    return lines
-
-
-def legend_height(labels: Sequence[str], width: Width) -> float:
-    """Room for the legend under the axis; nothing for an empty one."""
-    lines = len(legend_rows(labels, UNITS[width]))
-    return lines * LEGEND_LINE + 8 if lines else 0
-
-
-ROW_HEIGHT: dict[Width, int] = {"wide": 29, "narrow": 46}
-TRACK_OFFSET: dict[Width, float] = {"wide": 14.5, "narrow": 32}
+ROW_HEIGHT: dict[Width, int] = {"wide": 29, "narrow": 47}
+TRACK_OFFSET: dict[Width, float] = {"wide": 14.5, "narrow": 33}
 """From a row's upper edge to its marks; a narrow row has its text above them."""
 
-LABEL_RISE = 17
+LABEL_RISE = 18
 """From a narrow row's marks up to the middle of its text."""
 
 
@@ -93,7 +72,6 @@ def row_frame(
     axis: Axis,
     labels: Sequence[str],
     value_texts: Sequence[str],
-    legend: Sequence[str],
     width: Width,
     *,
     head: bool,
@@ -111,7 +89,7 @@ def row_frame(
         right = units - min(190.0, max(map(text_width, value_texts), default=0)) - 14
     top = LINE + 6 if head else 2
     bottom = top + ROW_HEIGHT[width] * len(labels) + (LINE if foot else 0)
-    height = bottom + LINE + 6 + (LINE if axis.title else 0) + legend_height(legend, width)
+    height = bottom + LINE + 6 + (LINE if axis.title else 0)
     return Frame(width, left, right, top, bottom, height)
 
 
@@ -123,13 +101,11 @@ def track(frame: Frame, row: int) -> float:
 PLANE_HEIGHT: dict[Width, int] = {"wide": 260, "narrow": 230}
 
 
-def plane_frame(
-    y_labels: Sequence[str], legend: Sequence[str], width: Width, *, titles: int, extra: int = 0
-) -> Frame:
+def plane_frame(y_labels: Sequence[str], width: Width, *, titles: int, extra: int = 0) -> Frame:
     """An area with a numeric axis at its left; `titles` lines of axis titles below it."""
     units = UNITS[width]
     left = max(map(text_width, y_labels), default=0) + 12
-    top = LINE + 8
+    top = LINE + 16
     bottom = top + PLANE_HEIGHT[width] + extra
-    height = bottom + LINE + 6 + titles * LINE + legend_height(legend, width)
+    height = bottom + LINE + 6 + titles * LINE
     return Frame(width, left, units - 14, top, bottom, height)

@@ -31,9 +31,9 @@ CROSS = "m-4-4l8 8m0-8l-8 8"
 DIAMOND = "m0-5l5 5l-5 5l-5-5z"
 
 ROW_MARKS: dict[Mark, Shape] = {
-    "tested": Shape(DISC, "solid", "circle", 11),
-    "bounded": Shape(WEDGE, "solid", "triangle-right", 13),
-    "inferred": Shape(DISC, "hollow", "circle-open", 10),
+    "tested": Shape(DISC, "solid", "circle", 12),
+    "bounded": Shape(WEDGE, "solid", "triangle-right", 15),
+    "inferred": Shape(DISC, "hollow", "circle", 10),
 }
 
 EVIDENCE_MARKS: dict[EvidenceMark, Shape] = {
@@ -41,7 +41,7 @@ EVIDENCE_MARKS: dict[EvidenceMark, Shape] = {
     "max": Shape(SMALL_DISC, "solid max", "circle", 9),
     "reps": Shape(SQUARE, "solid reps", "square", 8),
     "missed": Shape(CROSS, "cross missed", "x-thin", 8),
-    "hearsay": Shape(DIAMOND, "hollow hearsay", "diamond-open", 9),
+    "hearsay": Shape(DIAMOND, "hollow hearsay", "diamond", 9),
 }
 """A made lift is a floor, so it points up."""
 
@@ -63,6 +63,6 @@ SERIES_SHAPES: tuple[Shape, ...] = (
 
 SERIES_COLOURS: tuple[str, ...] = ("@strong", "@low", "@good", "@accent")
 
-INTERVAL_KEY = "m-7-3.5h14v7h-14z"
+INTERVAL_KEY = "m-8-1.5h16v3h-16z"
 BAND_KEY = "m-7-6h14v12h-14z"
 LINE_KEY = "m-8 0h16"

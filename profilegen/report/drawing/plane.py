@@ -4,31 +4,20 @@ from __future__ import annotations
 
 from datetime import date
 
-from profilegen.report.chart import (
-    Axis,
-    ChartWords,
-    EvidenceMark,
-    Scatter,
-    ScatterPoint,
-    Trend,
-)
+from profilegen.report.chart import Axis, ChartWords, Scatter, Trend
 from profilegen.report.drawing.canvas import Canvas, Scale, at, number, polyline, thinned
 from profilegen.report.drawing.frame import (
     LINE,
     TEXT_SIZE,
+    TICK_DROP,
     Frame,
     Width,
     fit,
     plane_frame,
     text_width,
 )
-from profilegen.report.drawing.marks import (
-    BAND_KEY,
-    EVIDENCE_MARKS,
-    LINE_KEY,
-    SERIES_SHAPES,
-    Shape,
-)
+from profilegen.report.drawing.keys import CURVES, scatter_series, trend_kinds
+from profilegen.report.drawing.marks import EVIDENCE_MARKS
 from profilegen.report.ticks import date_ticks, value_ticks
 
 Y_TICKS = 5
@@ -36,26 +25,10 @@ DATE_TICKS: dict[Width, int] = {"wide": 8, "narrow": 4}
 X_TICKS: dict[Width, int] = {"wide": 8, "narrow": 5}
 
 
-def trend_kinds(chart: Trend) -> list[tuple[EvidenceMark, str]]:
-    """Kinds of evidence that occur, with their labels."""
-    labels = dict(chart.mark_labels)
-    present = {mark.kind for mark in chart.marks}
-    return [(kind, labels.get(kind, kind)) for kind in EVIDENCE_MARKS if kind in present]
-
-
-def trend_legend(chart: Trend, words: ChartWords) -> list[str]:
-    """Labels of the legend, in order."""
-    return [
-        chart.mid_label or words.estimate,
-        chart.band_label or words.interval,
-        *(label for _, label in trend_kinds(chart)),
-    ]
-
-
-def trend_frame(chart: Trend, width: Width, words: ChartWords) -> Frame:
+def trend_frame(chart: Trend, width: Width) -> Frame:
     """The layout of a trend."""
     labels = [label for _, label in value_ticks(chart.axis, Y_TICKS)]
-    return plane_frame(labels, trend_legend(chart, words), width, titles=0)
+    return plane_frame(labels, width, titles=0)
 
 
 def trend_dates(chart: Trend) -> tuple[date, date]:
@@ -84,7 +57,7 @@ def draw_y_axis(canvas: Canvas, axis: Axis, scale: Scale) -> None:
 
 def draw_trend(chart: Trend, width: Width, words: ChartWords) -> str:
     """Band, line, evidence; one path per kind of evidence."""
-    frame = trend_frame(chart, width, words)
+    frame = trend_frame(chart, width)
     canvas = Canvas(frame)
     first, last = trend_dates(chart)
     x = Scale(first.toordinal(), last.toordinal(), frame.left + 6, frame.right - 6)
@@ -100,37 +73,14 @@ def draw_trend(chart: Trend, width: Width, words: ChartWords) -> str:
         canvas.path(f"M{number(px)} {number(frame.bottom)}v5", "grid")
         half = text_width(label) / 2
         px = min(max(px, half), frame.units - half)
-        canvas.text(px, frame.bottom + LINE / 2 + 5, label, "soft", "middle")
+        canvas.text(px, frame.bottom + TICK_DROP, label, "soft", "middle")
     middle = thinned([(px, y(v)) for px, v in zip(xs, chart.mid, strict=True)])
     canvas.path(polyline(middle), "mid")
-    keys = [
-        (LINE_KEY, "mid", chart.mid_label or words.estimate),
-        (BAND_KEY, "sure", chart.band_label or words.interval),
-    ]
-    for kind, label in trend_kinds(chart):
+    for kind, _ in trend_kinds(chart):
         shape = EVIDENCE_MARKS[kind]
         spots = [(x(m.on.toordinal()), y(m.value)) for m in chart.marks if m.kind == kind]
         canvas.path("".join(at(px, py, shape.path) for px, py in spots), shape.paint)
-        keys.append((shape.path, shape.paint, label))
-    canvas.legend(frame.bottom + LINE + 6, keys)
     return canvas.svg()
-
-
-def scatter_series(chart: Scatter) -> list[tuple[str, Shape, list[ScatterPoint]]]:
-    """The points by series, in order of first appearance, each with a shape of its own."""
-    series: dict[str, list[ScatterPoint]] = {}
-    for point in chart.points:
-        series.setdefault(point.series, []).append(point)
-    return [
-        (name, SERIES_SHAPES[i % len(SERIES_SHAPES)], points)
-        for i, (name, points) in enumerate(series.items())
-    ]
-
-
-def scatter_legend(chart: Scatter) -> list[str]:
-    """Labels of the legend: named series, then curves."""
-    names = [name for name, _, _ in scatter_series(chart) if name]
-    return [*names, *(curve.label for curve in chart.curves)]
 
 
 def scatter_frame(chart: Scatter, width: Width) -> Frame:
@@ -138,11 +88,7 @@ def scatter_frame(chart: Scatter, width: Width) -> Frame:
     labels = [label for _, label in value_ticks(chart.y_axis, Y_TICKS)]
     titles = 1 if chart.x_axis.title else 0
     extra = 80 if width == "wide" else 40
-    return plane_frame(labels, scatter_legend(chart), width, titles=titles, extra=extra)
-
-
-CURVES = 3
-"""Dash patterns for curves, in turn (classes curve-0 ...)."""
+    return plane_frame(labels, width, titles=titles, extra=extra)
 
 
 def draw_scatter(chart: Scatter, width: Width) -> str:
@@ -153,7 +99,7 @@ def draw_scatter(chart: Scatter, width: Width) -> str:
     y = Scale(chart.y_axis.low, chart.y_axis.high, frame.bottom - 8, frame.top + 8)
     canvas.scales["x"] = x
     draw_y_axis(canvas, chart.y_axis, y)
-    text_y = frame.bottom + LINE / 2 + 5
+    text_y = frame.bottom + TICK_DROP
     for value, label in value_ticks(chart.x_axis, X_TICKS[width]):
         canvas.path(f"M{number(x(value))} {number(frame.bottom)}v5", "grid")
         canvas.text(x(value), text_y, label, "soft", "middle")
@@ -161,8 +107,6 @@ def draw_scatter(chart: Scatter, width: Width) -> str:
         text_y += LINE
         middle = (frame.left + frame.right) / 2
         canvas.text(middle, text_y, fit(chart.x_axis.title, frame.units), "soft", "middle")
-    keys = []
-    curves = []
     for i, curve in enumerate(chart.curves):
         inside = [
             (x(px), y(py))
@@ -172,16 +116,12 @@ def draw_scatter(chart: Scatter, width: Width) -> str:
         ]
         if len(inside) > 1:
             canvas.path(polyline(thinned(inside)), f"curve-{i % CURVES}")
-        curves.append((LINE_KEY, f"curve-{i % CURVES}", curve.label))
     spots: list[tuple[float, float, str]] = []
-    for name, shape, points in scatter_series(chart):
+    for _, shape, points in scatter_series(chart):
         own = [(x(p.x), y(p.y), p.label) for p in points]
         canvas.path("".join(at(px, py, shape.path) for px, py, _ in own), shape.paint)
         spots += own
-        if name:
-            keys.append((shape.path, shape.paint, name))
     draw_names(canvas, spots)
-    canvas.legend(text_y + LINE / 2 + 3, [*keys, *curves])
     return canvas.svg()
 
 
@@ -194,8 +134,12 @@ def touches(one: Box, other: Box) -> bool:
 
 
 def draw_names(canvas: Canvas, spots: list[tuple[float, float, str]]) -> None:
-    """Write each name beside its point unless it would touch a point or another name."""
+    """Write each name beside its point unless it would touch a point or another name.
+
+    The names stay in sight under the plot, which has no way of placing them apart.
+    """
     frame = canvas.frame
+    canvas.parts.append('<g class="names">')
     taken: list[Box] = [(px - 5, py - 5, px + 5, py + 5) for px, py, _ in spots]
     half = TEXT_SIZE / 2
     for px, py, name in spots:
@@ -212,3 +156,4 @@ def draw_names(canvas: Canvas, spots: list[tuple[float, float, str]]) -> None:
                 canvas.text(left, middle, name, "soft halo")
                 taken.append(box)
                 break
+    canvas.parts.append("</g>")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from profilegen.report.chart import Axis, ChartWords, IntervalRows, Mark, Waterfall
+from profilegen.report.chart import Axis, IntervalRows, Waterfall
 from profilegen.report.drawing.canvas import Canvas, Scale, at, number
 from profilegen.report.drawing.frame import (
     LABEL_RISE,
     LINE,
     ROW_HEIGHT,
+    TICK_DROP,
     Frame,
     Width,
     fit,
@@ -15,13 +16,13 @@ from profilegen.report.drawing.frame import (
     text_width,
     track,
 )
-from profilegen.report.drawing.marks import BAND_KEY, INTERVAL_KEY, ROW_MARKS
+from profilegen.report.drawing.marks import ROW_MARKS
 from profilegen.report.ticks import value_ticks
 
 TICKS: dict[Width, int] = {"wide": 6, "narrow": 4}
 
-BAND_SHARE = 0.62
-INTERVAL_SHARE = 0.25
+BAND_SHARE = 0.58
+INTERVAL_SHARE = 0.1
 BAR_SHARE = 0.6
 WHISKER_SHARE = 0.06
 """Thickness of the parts of a row, as shares of a wide row's height."""
@@ -32,34 +33,12 @@ def thickness(share: float) -> float:
     return share * ROW_HEIGHT["wide"]
 
 
-def interval_marks(chart: IntervalRows) -> list[Mark]:
-    """The kinds of mark that occur, in order of how much is known."""
-    return [mark for mark in ROW_MARKS if any(row.mark == mark for row in chart.rows)]
-
-
-def has_band(chart: IntervalRows) -> bool:
-    """Whether any row has a usual range."""
-    return any(row.band_low is not None and row.band_high is not None for row in chart.rows)
-
-
-def mark_label(mark: Mark, words: ChartWords) -> str:
-    """The word for a kind of mark."""
-    return {"tested": words.tested, "bounded": words.bounded, "inferred": words.inferred}[mark]
-
-
-def interval_legend(chart: IntervalRows, words: ChartWords) -> list[str]:
-    """Labels of the legend, in order."""
-    labels = [mark_label(mark, words) for mark in interval_marks(chart)]
-    return [*labels, words.interval, *([words.usual] if has_band(chart) else [])]
-
-
-def interval_frame(chart: IntervalRows, width: Width, words: ChartWords) -> Frame:
+def interval_frame(chart: IntervalRows, width: Width) -> Frame:
     """The layout of interval rows."""
     return row_frame(
         chart.axis,
         [row.label for row in chart.rows],
         [row.value_text for row in chart.rows],
-        interval_legend(chart, words),
         width,
         head=bool(chart.start_label)
         or (chart.reference is not None and bool(chart.reference_label)),
@@ -73,7 +52,6 @@ def waterfall_frame(chart: Waterfall, width: Width) -> Frame:
         chart.axis,
         [step.label for step in chart.steps],
         [step.value_text for step in chart.steps],
-        [],
         width,
         head=False,
         foot=False,
@@ -85,8 +63,8 @@ def axis_scale(frame: Frame, axis: Axis) -> Scale:
     return Scale(axis.low, axis.high, frame.left, frame.right)
 
 
-def draw_axis(canvas: Canvas, axis: Axis, scale: Scale, title_shift: float = 0) -> float:
-    """Grid, tick labels and title; the y where a legend may begin."""
+def draw_axis(canvas: Canvas, axis: Axis, scale: Scale) -> None:
+    """Grid, tick labels and title."""
     frame = canvas.frame
     canvas.scales["x"] = scale
     ticks = value_ticks(axis, TICKS[frame.width])
@@ -97,7 +75,7 @@ def draw_axis(canvas: Canvas, axis: Axis, scale: Scale, title_shift: float = 0) 
         ),
         "grid",
     )
-    y = frame.bottom + LINE / 2 + 3
+    y = frame.bottom + TICK_DROP
     for value, label in ticks:
         half = text_width(label) / 2
         x = min(max(scale(value), half), frame.units - half)
@@ -107,7 +85,6 @@ def draw_axis(canvas: Canvas, axis: Axis, scale: Scale, title_shift: float = 0) 
         canvas.text(
             (frame.left + frame.right) / 2, y, fit(axis.title, frame.units), "soft", "middle"
         )
-    return y + LINE / 2 + 3
 
 
 def draw_row_text(canvas: Canvas, row: int, label: str, value: str) -> None:
@@ -124,9 +101,9 @@ def draw_row_text(canvas: Canvas, row: int, label: str, value: str) -> None:
     canvas.text(frame.units, y - LABEL_RISE, value, "soft num halo", "end")
 
 
-def draw_interval_rows(chart: IntervalRows, width: Width, words: ChartWords) -> str:
+def draw_interval_rows(chart: IntervalRows, width: Width) -> str:
     """Rows with usual band, interval and mark; a reference line; the ends of the order."""
-    frame = interval_frame(chart, width, words)
+    frame = interval_frame(chart, width)
     canvas = Canvas(frame)
     scale = axis_scale(frame, chart.axis)
     band = thickness(BAND_SHARE)
@@ -134,15 +111,12 @@ def draw_interval_rows(chart: IntervalRows, width: Width, words: ChartWords) -> 
         if row.band_low is not None and row.band_high is not None:
             start, end = scale(row.band_low), scale(row.band_high)
             canvas.rect(start, track(frame, i) - band / 2, end - start, band, "band", 3)
-    legend_y = draw_axis(canvas, chart.axis, scale)
+    draw_axis(canvas, chart.axis, scale)
     if chart.reference is not None:
         x = scale(chart.reference)
         canvas.path(f"M{number(x)} {number(frame.top - 3)}V{number(frame.bottom)}", "ref")
         if chart.reference_label:
-            half = text_width(chart.reference_label) / 2
-            middle = min(max(x, half), frame.units - half)
-            if chart.start_label:
-                middle = max(middle, text_width(chart.start_label) + 26 + half)
+            middle = reference_middle(chart, frame)
             canvas.text(middle, LINE / 2 + 1, chart.reference_label, "soft", "middle")
     draw_order(canvas, chart)
     bar = thickness(INTERVAL_SHARE)
@@ -150,18 +124,18 @@ def draw_interval_rows(chart: IntervalRows, width: Width, words: ChartWords) -> 
         y = track(frame, i)
         draw_row_text(canvas, i, row.label, row.value_text)
         start, end = scale(row.low), scale(row.high)
-        canvas.rect(start, y - bar / 2, end - start, bar, f"interval t-{row.tone}", 3)
+        canvas.rect(start, y - bar / 2, end - start, bar, f"interval t-{row.tone}", 1.4)
         shape = ROW_MARKS[row.mark]
-        canvas.path(at(scale(row.value), y, shape.path), f"{shape.paint} t-{row.tone}")
-    keys = [
-        (ROW_MARKS[mark].path, ROW_MARKS[mark].paint, mark_label(mark, words))
-        for mark in interval_marks(chart)
-    ]
-    keys.append((INTERVAL_KEY, "interval", words.interval))
-    if has_band(chart):
-        keys.append((BAND_KEY, "band", words.usual))
-    canvas.legend(legend_y, keys)
+        canvas.path(at(scale(row.value), y, shape.path), f"{shape.paint} row-mark t-{row.tone}")
     return canvas.svg()
+
+
+def reference_middle(chart: IntervalRows, frame: Frame) -> float:
+    """Where the reference line's label is centred: over the line, clear of what else is there."""
+    half = text_width(chart.reference_label) / 2
+    middle = axis_scale(frame, chart.axis)(chart.reference or 0.0)
+    middle = min(max(middle, half), frame.units - half)
+    return max(middle, text_width(chart.start_label) + 26 + half) if chart.start_label else middle
 
 
 UP_ARROW = "m0-5l4 6h-8z"
