@@ -117,7 +117,7 @@ class _Checks:
         if other in entry and self._units is not None:
             yield Finding(
                 (*loc, other),
-                f'this file is in {units}: write "{wanted}" in {units}'
+                f'this file is in {units}, so the key is "{wanted}"'
                 + ("; a file in lb says units: lb" if units == "kg" else ""),
                 at_key=True,
             )

@@ -51,7 +51,7 @@ class LiftNames:
         """What to say about a word that is no lift."""
         if normal(word) == "total":
             return "the total is not a lift: write the snatch and the clean and jerk"
-        hint = nearest(normal(word), self._names)
+        hint = nearest(normal(word), self._names, cutoff=0.7)
         return f"expected a lift, found {quoted(word)}{hint or '; no lift is called that'}"
 
 

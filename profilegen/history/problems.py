@@ -90,21 +90,21 @@ def field_name(loc: Loc) -> str:
     return shown(".".join(reversed(tail)))
 
 
-def schema_findings(error: ValidationError, model: type[BaseModel]) -> Iterator[Finding]:
+def schema_findings(
+    error: ValidationError, model: type[BaseModel], units: object
+) -> Iterator[Finding]:
     """Everything pydantic found wrong, except blanks: `blank_findings` tells of those."""
     for detail in error.errors(include_url=False, include_context=False):
         loc: Loc = tuple(detail["loc"])
         kind = detail["type"]
         if kind == "extra_forbidden":
-            yield Finding(loc, _unknown_key(model, loc, detail), at_key=True)
+            yield Finding(loc, _unknown_key(model, loc, detail, units), at_key=True)
         elif kind == "missing":
             yield Finding(loc, f"missing; expected {_expected(model, loc).words}")
         elif loc and loc[-1] == _KEY:
             key = loc[:-1]
-            keys = _Expected("", get_args(_expected(model, key[:-1]).type)[0]).options
-            known = ", ".join(keys)
-            said = f"unknown key{nearest(str(key[-1]), keys)}; expected one of: {known}"
-            yield Finding(key, said, at_key=True)
+            known = _Expected("", get_args(_expected(model, key[:-1]).type)[0]).options
+            yield Finding(key, _unknown(str(key[-1]), known), at_key=True)
         elif detail["input"] is not None:
             yield Finding(loc, _mismatch(_expected(model, loc), detail["input"]))
 
@@ -149,7 +149,7 @@ def _mismatch(expected: _Expected, value: Any) -> str:
     hint = ""
     if expected.type in (int, float):
         hint = number_hint(value)
-    elif expected.type is str:
+    elif expected.type is str and expected.words.startswith("text"):
         hint = text_hint(value)
     elif expected.type in (date, Period):
         hint = date_hint(value)
@@ -159,12 +159,22 @@ def _mismatch(expected: _Expected, value: Any) -> str:
     return f"expected {expected.words}, found {found(value)}{size}{hint}"
 
 
-def _unknown_key(model: type[BaseModel], loc: Loc, detail: ErrorDetails) -> str:
+def _unknown_key(model: type[BaseModel], loc: Loc, detail: ErrorDetails, units: object) -> str:
     key = str(loc[-1])
-    parent = _expected(model, loc[:-1]).type if len(loc) > 1 else model
-    known = list(parent.model_fields) if hasattr(parent, "model_fields") else []
     if detail["input"] is None and key.strip().isdigit():  # {kg: 84,5}
         return "unknown key; is this a decimal comma? Write a point: 84.5"
+    parent = _expected(model, loc[:-1]).type
+    fields = getattr(parent, "model_fields", {})
+    own, foreign = ("lb", "kg") if units == "lb" else ("kg", "lb")
+    known = [
+        name
+        for name in fields
+        if not (name.endswith(foreign) and name.removesuffix(foreign) + own in fields)
+    ]
+    return _unknown(key, known)
+
+
+def _unknown(key: str, known: list[str]) -> str:
     hint = nearest(key, known)
     return f"unknown key{hint}" if hint else f"unknown key; expected one of: {', '.join(known)}"
 

@@ -86,6 +86,6 @@ def validate(
     try:
         valid = model.model_validate(data)
     except ValidationError as error:
-        problems += placed(schema_findings(error, model), document, shown)
+        problems += placed(schema_findings(error, model, data.get("units")), document, shown)
     problems += placed(sense(data), document, shown)
     return valid, limited(problems)

@@ -32,6 +32,7 @@ class SetRecord:
     in_reserve: float | None = None
     """Repetitions the lifter could still have done, when the coach wrote it."""
     missed: Missed | None = None
+    """With several `reps`: that many were tried and not all made."""
     effort_max: bool = False
     """Nothing left: the load is about what the lifter could make."""
     looked: Look | None = None
@@ -42,6 +43,7 @@ class SetRecord:
     video: str | None = None
     note: str | None = None
     line: int = 0
+    """Where the row starts in the athlete's file; the same in every record."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +145,7 @@ class Athlete:
     notes: str = ""
     questions: tuple[Question, ...] = ()
     path: str = ""
+    """The file's name without its folder, so that it may be shown anywhere."""
 
     def age_on(self, day: date) -> int:
         """Completed years on `day`."""
@@ -215,10 +218,11 @@ class Club:
     accent: str | None = None
     """Accent colour as #rrggbb."""
     logo: str | None = None
-    """Path of a logo file, relative to the club file."""
+    """Path of a logo file, relative to the club file and inside its folder."""
     test_cost: tuple[tuple[str, float], ...] = ()
     """Club's own fatigue cost of testing a lift, by lift id."""
     path: str = ""
+    """The file's name without its folder."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -101,15 +101,13 @@ class _Table:
                 self._add(1, index + 1, column, "this column is here twice; keep one of them")
             else:
                 self._columns[column] = index
-        for column, known in _HEADINGS.items():
+        for column in _HEADINGS:
             if column in self._columns:
                 continue
             close = nearest(column, spare)
             if column != _OPTIONAL:
                 near = f"; {quoted(close.split(chr(34))[1])} is close" if close else ""
-                self._add(
-                    1, 1, column, f"missing column; expected a heading like {known[-1]}{near}"
-                )
+                self._add(1, 1, column, f"missing column; expected the heading {column}{near}")
 
     def _rival(self, row: list[str]) -> Rival | None:
         sex = self._sex(row)
@@ -150,7 +148,7 @@ class _Table:
         if bounds[0] <= value <= bounds[1]:
             return value
         hint = "" if not math.isnan(value) else number_hint(cell)
-        if not cell:
+        if cell in ("", "-", "0"):
             hint = "; leave out lifters without a total"
         self._say(column, f"expected a number {span(bounds)}, found {quoted(cell)}{hint}")
         return None

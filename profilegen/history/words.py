@@ -5,9 +5,11 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 
+from profilegen.history.dates import period_from
 from profilegen.history.yaml_tree import Ambiguous
 
 _LONGEST_GUESSED = 60
@@ -19,7 +21,7 @@ _SPLIT = re.compile(r"[0-9]{1,4}[./-][0-9]{1,2}[./-][0-9]{1,4}\Z")
 _NUMBER = re.compile(r"\s*-?[0-9]+(?:\.[0-9]+)?\s*\Z")
 
 
-def nearest(word: str, known: Iterable[str]) -> str:
+def nearest(word: str, known: Iterable[str], *, cutoff: float = 0.6) -> str:
     """`, did you mean "reps"?` when some known word is close, else nothing.
 
     >>> nearest("rep", ["reps", "kg"])
@@ -28,7 +30,7 @@ def nearest(word: str, known: Iterable[str]) -> str:
     if len(word) > _LONGEST_GUESSED:
         return ""
     by_lower = {name.lower(): name for name in known}
-    close = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.6)
+    close = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=cutoff)
     return f', did you mean "{by_lower[close[0]]}"?' if close else ""
 
 
@@ -105,9 +107,12 @@ def number_hint(value: object) -> str:
 def date_hint(value: object) -> str:
     """What to do about a date that cannot be read.
 
-    >>> date_hint("2025-02-30"), date_hint("12.10.2026")
-    ('; no calendar has that day', '; write year-month-day')
+    >>> date_hint("2025-02-30"), date_hint("12.10.2026"), date_hint("2025-02")
+    ('; no calendar has that day', '; write year-month-day', '; the day itself is needed')
     """
+    with suppress(ValueError):
+        period_from(value)
+        return "; the day itself is needed"
     if isinstance(value, str) and _DATE_SHAPE.match(value):
         return "; no calendar has that day"
     return "; write year-month-day" if isinstance(value, str) and _SPLIT.match(value) else ""

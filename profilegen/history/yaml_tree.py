@@ -344,10 +344,20 @@ _PLAIN_WORDS = (
 )
 
 
+_STARTED_EARLIER = (
+    "could not find expected ':'",
+    "did not find expected ',' or",
+    "found unexpected end of stream",
+)
+
+
 def _syntax_problem(error: yaml.YAMLError, text: str, path: str) -> Problem:
     """One syntax error, where it is and what a coach can do about it."""
     what = str(getattr(error, "problem", None) or getattr(error, "reason", None) or error)
-    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+    mark = getattr(error, "problem_mark", None)
+    started = getattr(error, "context_mark", None)
+    if mark is None or (started is not None and any(found in what for found in _STARTED_EARLIER)):
+        mark = started  # the parser notices later than a person would look
     if mark is None:
         position = getattr(error, "position", None)
         line, column = _line_and_column(text, position) if isinstance(position, int) else (1, 1)
