@@ -13,13 +13,9 @@ def short_caution(voice: Voice) -> str:
     _ = voice.words._
     if voice.junior:
         return (
-            _(
-                "You are still growing: lift well first, kilos follow. Train with your coach."
-            )
+            _("You are still growing: lift well first, kilos follow. Train with your coach.")
             if voice.you
-            else _(
-                "Under 18: technique and steady practice first. No maximal singles are advised."
-            )
+            else _("Under 18: technique and steady practice first. No maximal singles are advised.")
         )
     return _("Coaching information, not medical advice. Where it hurts, stop.")
 
@@ -42,7 +38,7 @@ def cautions(voice: Voice) -> tuple[str, ...]:
             ),
             pain,
             rules,
-            _("Nobody should lose weight to reach a category at this age without a doctor's word."),
+            _("Nobody should lose weight to reach a category at this age without a doctor’s word."),
             advice,
         )
     return (

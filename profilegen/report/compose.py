@@ -8,7 +8,7 @@ from profilegen.norms.catalogue import Norms
 from profilegen.report.cautions import short_caution
 from profilegen.report.head import page_head
 from profilegen.report.links import Reading
-from profilegen.report.page import Answer, Link, MainFigure, ReportPage, Section
+from profilegen.report.page import Answer, MainFigure, ReportPage, Section
 from profilegen.report.sections_about import (
     cautions_section,
     diagnostics_section,
@@ -28,7 +28,7 @@ from profilegen.report.words import (
     Voice,
     age_text,
     basis_label,
-    confidence_label,
+    confidence_sentence,
     second_sentence,
     sex_name,
     verdict_sentence,
@@ -53,9 +53,7 @@ def report_page(
     voice = voice_for(
         club, norms, athlete.name, you=reading == "lifter", junior=profile.athlete.junior
     )
-    _ = voice.words._
     sentence = verdict_sentence(voice, profile.verdict)
-    links = (Link(_("Numbers as data"), "profile.json"),) if reading == "coach" else ()
     return ReportPage(
         head=page_head(
             voice,
@@ -65,7 +63,6 @@ def report_page(
             description=sentence,
             private=private,
             root=REPORT_ROOT,
-            more_links=links,
         ),
         name=athlete.name,
         facts=_facts(voice, profile),
@@ -82,10 +79,7 @@ def answer(voice: Voice, profile: Profile) -> Answer:
     tenths = plates(voice, verdict)
     return Answer(
         sentence=verdict_sentence(voice, verdict),
-        sure=voice.words._("{word}: {chance}").format(
-            word=confidence_label(voice.words, verdict.confidence),
-            chance=voice.show.chance(verdict.chance),
-        ),
+        sure=confidence_sentence(voice.words, verdict.confidence),
         plates=tenths,
         worth=worth_sentence(voice, verdict, profile.qualities),
         next=second_sentence(voice, verdict),

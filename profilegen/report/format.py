@@ -170,6 +170,15 @@ class Format:
         value = nearest(kg, 0.5) if self.units == "kg" else nearest(self._converted(kg))
         return f"{self.signed(value, 1)}{NBSP}{self.units}"
 
+    def change_range(self, low_kg: float, high_kg: float) -> str:
+        """The ends of a change's interval.
+
+        >>> english.change_range(-2.1, 4.4)
+        '−2 to +4.5\\xa0kg'
+        """
+        low = self.change(low_kg).removesuffix(f"{NBSP}{self.units}")
+        return self.range(low, self.change(high_kg))
+
     def range(self, low: str, high: str) -> str:
         """Two ends in words.
 
@@ -269,31 +278,31 @@ class Format:
         """A chance the way people say it.
 
         >>> english.chance(0.74), english.chance(0.12)
-        ('7 chances in 10', '1 chance in 10')
+        ('7 chances in\\xa010', '1 chance in\\xa010')
         >>> english.chance(0.97), english.chance(0.02)
-        ('more than 9 chances in 10', 'less than 1 chance in 10')
+        ('more than 9 chances in\\xa010', 'less than 1 chance in\\xa010')
         """
         tenths = self.of_ten(chance)
         if tenths <= 0:
-            return self.words._("less than 1 chance in 10")
+            return self.words._("less than 1 chance in\u00a010")
         if tenths >= 10:
-            return self.words._("more than 9 chances in 10")
+            return self.words._("more than 9 chances in\u00a010")
         return self.words.ngettext(
-            "{number} chance in 10", "{number} chances in 10", tenths
+            "{number} chance in\u00a010", "{number} chances in\u00a010", tenths
         ).format(number=tenths)
 
     def in_ten(self, chance: float) -> str:
         """A chance, short, for tables and charts.
 
         >>> english.in_ten(0.74), english.in_ten(0.02), english.in_ten(0.99)
-        ('7 in 10', 'under 1 in 10', 'over 9 in 10')
+        ('7 in\\xa010', 'under 1 in\\xa010', 'over 9 in\\xa010')
         """
         tenths = self.of_ten(chance)
         if tenths <= 0:
-            return self.words._("under 1 in 10")
+            return self.words._("under 1 in\u00a010")
         if tenths >= 10:
-            return self.words._("over 9 in 10")
-        return self.words._("{number} in 10").format(number=tenths)
+            return self.words._("over 9 in\u00a010")
+        return self.words._("{number} in\u00a010").format(number=tenths)
 
     # the rest
 

@@ -46,7 +46,7 @@ def glossary(words: Words) -> tuple[Term, ...]:
         term(
             "worked-out",
             _("worked out"),
-            _("Nobody tried it; the lifter's other lifts say what to expect."),
+            _("Nobody tried it; the lifter’s other lifts say what to expect."),
         ),
         term(
             "snatch",

@@ -24,13 +24,11 @@ def page_head(
     description: str,
     private: bool,
     root: str = "",
-    more_links: tuple[Link, ...] = (),
 ) -> Head:
     """The head of one page. `root` is the way up to the site's root."""
     _ = voice.words._
     links = (
         Link(_("Squad"), href(SQUAD, root), here=where == "squad"),
-        *more_links,
         Link(_("How it works"), href(METHODS, root), here=where == "methods"),
     )
     return Head(

@@ -112,16 +112,17 @@ def _model(voice: Voice) -> Section:
         "model",
         _("What a lift is made of"),
         _(
-            "Capacity is what a lifter could make on that day. It is counted in logarithms, so that "
-            "differences are shares: 0.02 is about 2%."
+            "Capacity is what a lifter could make on that day. It is counted in logarithms, so "
+            "that differences are shares: 0.02 is about 2%."
         ),
         (
             Formula(
                 "capacity",
                 _(
                     "The log capacity c of lift i on day t is the lifter’s level, plus the lift’s "
-                    "usual share ρ of the clean, plus what each of the six qualities q adds to this "
-                    "lift (λ says how much), plus ε, what is peculiar to this lifter in this lift."
+                    "usual share ρ of the clean, plus what each of the six qualities q adds to "
+                    "this lift (λ says how much), plus ε, what is peculiar to this lifter in "
+                    "this lift."
                 ),
             ),
             Prose(
@@ -147,8 +148,8 @@ def _model(voice: Voice) -> Section:
             Prose(
                 (
                     _(
-                        "So a jerk missed after a clean says two things: the clean is at least that "
-                        "good, the jerk may not be."
+                        "So a jerk missed after a clean says two things: the clean is at least "
+                        "that good, the jerk may not be."
                     ),
                 )
             ),
@@ -204,9 +205,9 @@ def _evidence(voice: Voice) -> Section:
             Formula(
                 "miss",
                 _(
-                    "The chance of a miss with load x: β for slips that are not about strength, and "
-                    "otherwise a smooth step from “surely made” to “surely too heavy” around the "
-                    "capacity c. Φ is the normal distribution, s how sharp the step is."
+                    "The chance of a miss with load x: β for slips that are not about strength, "
+                    "and otherwise a smooth step from “surely made” to “surely too heavy” around "
+                    "the capacity c. Φ is the normal distribution, s how sharp the step is."
                 ),
             ),
             Prose(

@@ -230,7 +230,7 @@ class Answer:
 
     sentence: str
     sure: str
-    """e.g. "Likely: 7 chances in 10"."""
+    """What the chance means for someone who wants to act on it."""
     plates: tuple[bool, ...]
     """Ten; as many are filled as there are chances in ten."""
     worth: str

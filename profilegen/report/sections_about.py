@@ -11,6 +11,8 @@ from profilegen.report.page import (
     Column,
     Grid,
     GridRow,
+    Link,
+    Links,
     Pair,
     Pairs,
     Section,
@@ -121,9 +123,7 @@ def diagnostics_section(voice: Voice, profile: Profile) -> Section:
             Pairs(
                 (
                     Pair(_("Rows written"), voice.show.number(how.rows_written)),
-                    Pair(
-                        _("Rows that say something of their own"), voice.show.number(how.rows_used)
-                    ),
+                    Pair(_("Rows that add something"), voice.show.number(how.rows_used)),
                     Pair(_("Rounds of computation"), voice.show.number(how.iterations)),
                     Pair(_("Settled"), settled),
                     Pair(
@@ -134,5 +134,6 @@ def diagnostics_section(voice: Voice, profile: Profile) -> Section:
                     ),
                 )
             ),
+            Links((Link(_("All numbers of this page as data (profile.json)"), "profile.json"),)),
         ),
     )

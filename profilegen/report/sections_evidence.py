@@ -39,9 +39,7 @@ def evidence_section(voice: Voice, profile: Profile, athlete: Athlete) -> Sectio
     blocks: list[Block] = []
     if used:
         blocks.append(
-            _evidence_grid(
-                voice, athlete, "evidence-new", _("The latest rows"), used[:SHOWN_AT_ONCE]
-            )
+            _evidence_grid(voice, athlete, "evidence-new", _("Latest rows"), used[:SHOWN_AT_ONCE])
         )
     older = used[SHOWN_AT_ONCE:]
     if older:

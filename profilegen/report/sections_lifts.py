@@ -39,7 +39,7 @@ def lifts_section(voice: Voice, profile: Profile) -> Section:
     placed = [lift for lift in profile.lifts.values() if lift.relative is not None]
     rows = tuple(_lift_row(voice, lift) for lift in placed)
     lead = _(
-        "Each lift beside what is usual at the lifter's own level: to the right is strong for "
+        "Each lift beside what is usual at the lifter’s own level: to the right is strong for "
         "this lifter, to the left is low. The line is where nine of ten times the truth lies."
     )
     if voice.you:

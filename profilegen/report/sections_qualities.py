@@ -6,9 +6,19 @@ import math
 
 from profilegen.engine.profile import Profile, QualityReading
 from profilegen.norms.catalogue import Norms
-from profilegen.report.chart import Axis, IntervalRow, IntervalRows, Step, Waterfall
-from profilegen.report.format import nearest
-from profilegen.report.page import Bullets, Details, Drawn, Pair, QualityCard, Section
+from profilegen.report.chart import Axis, Step, Waterfall
+from profilegen.report.page import (
+    Bullets,
+    Cell,
+    Column,
+    Details,
+    Drawn,
+    Grid,
+    GridRow,
+    Pair,
+    QualityCard,
+    Section,
+)
 from profilegen.report.quality_words import quality_words
 from profilegen.report.words import (
     Voice,
@@ -74,7 +84,8 @@ def kilos_section(voice: Voice, profile: Profile) -> Section:
             quality_label(voice.words, one.quality),
             show.load_value(one.kilos),
             _("{gain}, {chance}").format(
-                gain=show.gain_short(one.kilos), chance=show.in_ten(one.chance_limiting)
+                gain=show.gain_interval(one.kilos, one.kilos_low, one.kilos_high),
+                chance=show.percent(one.chance_limiting),
             ),
             show.load_value(one.kilos_low),
             show.load_value(one.kilos_high),
@@ -114,37 +125,37 @@ def kilos_section(voice: Voice, profile: Profile) -> Section:
         (
             Drawn(chart),
             Details(_("The six qualities beside what is usual"), (_scores(voice, readings),)),
+            qualities_details(voice, profile),
         ),
     )
 
 
-def _scores(voice: Voice, readings: list[QualityReading]) -> Drawn:
+def _scores(voice: Voice, readings: list[QualityReading]) -> Grid:
+    """Scores in standard deviations: numbers for those who ask, so a table and no chart."""
     _ = voice.words._
     show = voice.show
-    rows = tuple(
-        IntervalRow(
-            quality_label(voice.words, one.quality),
-            nearest(one.score, 0.01),
-            nearest(one.low, 0.01),
-            nearest(one.high, 0.01),
-            "inferred",
-            f"{show.score(one.score)} ({show.range(show.score(one.low), show.score(one.high))})",
-            tone="low" if one.high < 0 else "strong" if one.low > 0 else "plain",
-        )
-        for one in readings
-    )
-    reach = max(2.0, *(max(abs(one.low), abs(one.high)) for one in readings))
-    end = _up(reach, 0.5)
-    return Drawn(
-        IntervalRows(
-            "scores",
-            _("The six qualities, in standard deviations"),
-            _("0 is usual for a lifter of this level; two of three lifters lie between −1 and +1."),
-            Axis(_("standard deviations from usual"), -end, end),
-            rows,
-            reference=0.0,
-            reference_label=_("usual"),
-        )
+    return Grid(
+        "scores",
+        _("In standard deviations; two of three lifters lie between −1 and +1"),
+        (
+            Column(_("Quality")),
+            Column(_("Score"), numeric=True),
+            Column(_("90% interval"), numeric=True),
+            Column(_("Kilos on the total"), numeric=True),
+            Column(_("Limits"), numeric=True),
+        ),
+        tuple(
+            GridRow(
+                (
+                    Cell(quality_label(voice.words, one.quality)),
+                    Cell(show.score(one.score)),
+                    Cell(show.range(show.score(one.low), show.score(one.high))),
+                    Cell(show.gain_interval(one.kilos, one.kilos_low, one.kilos_high)),
+                    Cell(show.percent(one.chance_limiting)),
+                )
+            )
+            for one in readings
+        ),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 
-from profilegen.engine.profile import EvidenceReading, Profile, Track
+from profilegen.engine.profile import EvidenceReading, LiftChange, Profile, Track
 from profilegen.history.records import Athlete
 from profilegen.report.chart import EvidenceMark, Trend, TrendMark
 from profilegen.report.page import Cell, Column, Details, Drawn, Grid, GridRow, Section
@@ -37,6 +37,9 @@ MARKS: Mapping[str, EvidenceMark] = MappingProxyType(
 )
 """How each kind of evidence is drawn."""
 
+MAIN_DAYS, OTHER_DAYS = 40, 16
+"""Days drawn of a main lift and of any other: a page of ten lifts must stay light."""
+
 
 def time_section(
     voice: Voice, profile: Profile, athlete: Athlete, *, others: bool = True
@@ -56,15 +59,15 @@ def time_section(
     if not main and not rest:
         return None
 
-    def drawn(lifts: Iterable[str]) -> tuple[Drawn, ...]:
+    def drawn(lifts: Iterable[str], most: int) -> tuple[Drawn, ...]:
         return tuple(
-            Drawn(trend(voice, profile.tracks[lift], by_lift.get(lift, ()), athlete))
-            for lift in lifts
+            Drawn(trend(voice, track, by_lift.get(track.lift, ()), athlete))
+            for track in (thinned(profile.tracks[lift], most) for lift in lifts)
         )
 
-    blocks: tuple[Drawn | Details, ...] = drawn(main)
+    blocks: tuple[Drawn | Details, ...] = drawn(main, MAIN_DAYS)
     if others and rest:
-        blocks = (*blocks, Details(_("The other lifts over time"), drawn(rest)))
+        blocks = (*blocks, Details(_("The other lifts over time"), drawn(rest, OTHER_DAYS)))
     return Section(
         "time",
         _("Over time"),
@@ -73,6 +76,21 @@ def time_section(
             "the truth lies, and the marks are what was written down."
         ),
         blocks,
+    )
+
+
+def thinned(track: Track, most: int) -> Track:
+    """The track on at most `most` of its days, the first and last among them."""
+    last = len(track.days) - 1
+    if last < most:
+        return track
+    picks = sorted({round(i * last / (most - 1)) for i in range(most)})
+    return Track(
+        track.lift,
+        tuple(track.days[i] for i in picks),
+        tuple(track.estimate_kg[i] for i in picks),
+        tuple(track.low_kg[i] for i in picks),
+        tuple(track.high_kg[i] for i in picks),
     )
 
 
@@ -109,8 +127,7 @@ def trend(voice: Voice, track: Track, rows: Iterable[EvidenceReading], athlete: 
         )
     )
     name = voice.lift(track.lift)
-    summary = _("{lift}: {then} on {since}, {now} on {today}.").format(
-        lift=name,
+    summary = _("{then} on {since}; {now} on {today}.").format(
         then=show.interval(track.estimate_kg[0], track.low_kg[0], track.high_kg[0]),
         since=show.day(track.days[0]),
         now=show.interval(track.estimate_kg[-1], track.low_kg[-1], track.high_kg[-1]),
@@ -142,30 +159,35 @@ def trend(voice: Voice, track: Track, rows: Iterable[EvidenceReading], athlete: 
 
 
 def change_section(voice: Voice, profile: Profile) -> Section | None:
-    """What moved since the last testing week."""
+    """What moved since the last testing week: first what can be told, the rest one click away."""
     _ = voice.words._
-    show = voice.show
     change = profile.change
     if change is None:
         return None
-    rows = tuple(
-        GridRow(
-            (
-                Cell(voice.lift(one.lift)),
-                Cell(show.load(one.then_kg)),
-                Cell(show.load(one.now_kg)),
-                Cell(
-                    show.change(one.change_kg),
-                    more=show.range(show.change(one.low_kg), show.change(one.high_kg)),
-                ),
-                Cell(change_label(voice.words, one.verdict)),
-            )
-        )
-        for one in change.lifts
+    told = [
+        one for one in change.lifts if one.verdict in {"rose", "fell"} or one.lift in MAIN_LIFTS
+    ]
+    rest = [one for one in change.lifts if one not in told]
+    blocks: list[Grid | Details] = []
+    if told:
+        blocks.append(_change_grid(voice, "change-table", _("Then and now"), told))
+    if rest:
+        grid = _change_grid(voice, "change-rest", _("Then and now, the other lifts"), rest)
+        blocks.append(Details(_("The other lifts, then and now"), (grid,)))
+    return Section(
+        "change",
+        _("Since {called}").format(called=change.called),
+        change_sentence(voice, change, profile.verdict),
+        tuple(blocks),
     )
-    grid = Grid(
-        "change-table",
-        _("Then and now"),
+
+
+def _change_grid(voice: Voice, id: str, caption: str, lifts: list[LiftChange]) -> Grid:
+    _ = voice.words._
+    show = voice.show
+    return Grid(
+        id,
+        caption,
         (
             Column(_("Lift")),
             Column(_("Then"), numeric=True),
@@ -173,11 +195,19 @@ def change_section(voice: Voice, profile: Profile) -> Section | None:
             Column(_("Change"), numeric=True),
             Column(_("Verdict")),
         ),
-        rows,
-    )
-    return Section(
-        "change",
-        _("Since {called}").format(called=change.called),
-        change_sentence(voice, change, profile.verdict),
-        (grid,) if rows else (),
+        tuple(
+            GridRow(
+                (
+                    Cell(voice.lift(one.lift)),
+                    Cell(show.load(one.then_kg)),
+                    Cell(show.load(one.now_kg)),
+                    Cell(
+                        show.change(one.change_kg),
+                        more=show.change_range(one.low_kg, one.high_kg),
+                    ),
+                    Cell(change_label(voice.words, one.verdict)),
+                )
+            )
+            for one in lifts
+        ),
     )

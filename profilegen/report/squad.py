@@ -44,6 +44,8 @@ SCORE_REACH = 2.5
 """Standard deviations at which a heat cell is darkest."""
 CHANGE_REACH = 0.08
 """Change of the total, as a share, at which a heat cell is darkest."""
+MOST_NAMED = 2
+"""Qualities named in the headline; more of them at once would say nothing."""
 LIMITER_MARK = "◆"
 """Before the score of the quality that holds a lifter back."""
 
@@ -97,8 +99,8 @@ def _headline(voice: Voice, lifters: list[Summary]) -> str:
     counts = {key: sum(one.limiter == key for one in settled) for key in QUALITIES}
     most = max(counts.values())
     first = [quality_name(voice.words, key) for key in QUALITIES if counts[key] == most]
-    if most == 1:
-        return _("Everyone is held back by something else.")
+    if most == 1 or len(first) > MOST_NAMED:
+        return _("Different lifters are held back by different things.")
     return voice.words.ngettext(
         "{qualities} holds back most lifters: {number} of {all}.",
         "{qualities} hold back most lifters: {number} of {all} each.",
@@ -182,7 +184,7 @@ def _qualities_section(voice: Voice, lifters: list[Summary]) -> Section | None:
         "squad-qualities",
         _("The six qualities of every lifter"),
         _(
-            "0 is usual for the lifter's own level, minus is low and plus is high, in standard "
+            "0 is usual for the lifter’s own level, minus is low and plus is high, in standard "
             "deviations. {mark} marks what holds a lifter back."
         ).format(mark=LIMITER_MARK),
         tuple(quality_label(voice.words, quality) for quality in QUALITIES),
@@ -251,7 +253,7 @@ def _table_section(voice: Voice, lifters: list[Summary]) -> Section | None:
                     sort=f"{scaled.score:.3f}",
                 )
             )
-        cells.append(Cell(show.capital(quality_name(voice.words, one.limiter))))
+        cells.append(_held_back_by(voice, one))
         cells.append(Cell(show.in_ten(one.chance), sort=f"{one.chance:.4f}"))
         rows.append(GridRow(tuple(cells), one.group or ""))
     lead = _("What each lifter is worth today, with the 90% interval below.")
@@ -261,6 +263,15 @@ def _table_section(voice: Voice, lifters: list[Summary]) -> Section | None:
         )
     grid = Grid("squad-table", _("The squad in numbers"), tuple(columns), tuple(rows))
     return Section("numbers", _("In numbers"), lead, (grid,))
+
+
+def _held_back_by(voice: Voice, one: Summary) -> Cell:
+    name = quality_name(voice.words, one.limiter)
+    if one.confidence == "open":
+        return Cell(
+            voice.words._("Still open"), more=voice.words._("first: {name}").format(name=name)
+        )
+    return Cell(voice.show.capital(name))
 
 
 def _body_mass_section(voice: Voice, lifters: list[Summary]) -> Section | None:
@@ -350,7 +361,7 @@ def _weeks_section(voice: Voice, lifters: list[Summary], club: Club) -> Section 
     chart = HeatTable(
         "weeks",
         _("The total over the testing weeks"),
-        _("The shade shows the change since the lifter's testing week before."),
+        _("The shade shows the change since the lifter’s testing week before."),
         tuple(week.called for week in weeks),
         tuple(
             HeatRow(one.name, _week_cells(voice, one, [w.called for w in weeks]), href(one.href))
@@ -387,32 +398,33 @@ def _week_cells(voice: Voice, one: Summary, weeks: list[str]) -> tuple[HeatCell,
 
 def _who_is_up(voice: Voice, lifters: list[Summary]) -> str:
     _ = voice.words._
-    up = [
-        one.name
-        for one in lifters
-        if any(change.lift == TOTAL and change.verdict == "rose" for change in one.changes)
-    ]
+    up = []
+    for one in lifters:
+        rose = [voice.lift_within(c.lift) for c in one.changes if c.verdict == "rose"]
+        if rose:
+            up.append(f"{one.name} ({voice.show.listed(rose)})")
     if not lifters:
         return ""
     if not up:
-        return _("Nobody's total is up by more than the noise of a test.")
-    return _("Total up by more than the noise of a test: {names}.").format(
-        names=voice.show.listed(up)
-    )
+        return _("Nobody is up by more than the noise of a test.")
+    return _("Up by more than the noise of a test: {names}.").format(names=voice.show.listed(up))
 
 
 def _changes_grid(voice: Voice, lifters: list[Summary]) -> Grid:
     _ = voice.words._
+    known = {change.lift for one in lifters for change in one.changes}
+    lifts = [lift for lift in MAIN_LIFTS if lift in known]
     columns = [Column(_("Lifter"), sortable=True), Column(_("Since"))]
-    columns += [Column(voice.lift(lift), numeric=True, sortable=True) for lift in MAIN_LIFTS]
+    columns += [Column(voice.lift(lift), numeric=True, sortable=True) for lift in lifts]
     rows = []
     for one in lifters:
+        changes = {change.lift: change for change in one.changes}
         cells = [
             Cell(one.name, href(one.href), sort=one.name.casefold()),
             Cell(one.since or ""),
         ]
-        for key in MAIN_LIFTS:
-            change = next((change for change in one.changes if change.lift == key), None)
+        for key in lifts:
+            change = changes.get(key)
             cells.append(
                 Cell("", sort="-9999")
                 if change is None

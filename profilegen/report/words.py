@@ -83,7 +83,7 @@ def quality_name(words: Words, quality: Limiter) -> str:
     return {
         "legs": words._("leg strength"),
         "pull": words._("pulling strength"),
-        "speed": words._("speed on the bar"),
+        "speed": words._("bar speed"),
         "snatch_turnover": words._("getting under the snatch"),
         "clean_turnover": words._("getting under the clean"),
         "overhead": words._("strength overhead"),
@@ -124,13 +124,13 @@ def basis_meaning(words: Words, basis: Basis) -> str:
     }[basis]
 
 
-def confidence_label(words: Words, confidence: Confidence) -> str:
-    """How sure the verdict is, in one word."""
+def confidence_sentence(words: Words, confidence: Confidence) -> str:
+    """What the chance means for someone who wants to act on it."""
     return {
-        "clear": words._("Clear"),
-        "likely": words._("Likely"),
-        "leaning": words._("Leaning"),
-        "open": words._("Open"),
+        "clear": words._("Clear: little else fits these numbers."),
+        "likely": words._("Likely: more sets could settle it."),
+        "leaning": words._("A first lead, not an answer yet."),
+        "open": words._("Open: these numbers fit several answers."),
     }[confidence]
 
 
