@@ -128,9 +128,10 @@ def build(
 def check(athletes_dir: AthletesDir = None) -> None:
     """Read every file and report every problem; write nothing."""
     with _user_errors():
-        from profilegen.build.inputs import read_squad
+        from profilegen.history.load import load_squad
+        from profilegen.norms.catalogue import load_norms
 
-        squad = read_squad(_athletes_dir(athletes_dir), today=date.today())
+        squad = load_squad(_athletes_dir(athletes_dir), load_norms().lifts, today=date.today())
     typer.echo(f"{_count(len(squad.athletes), 'athlete file')} checked, no problems.")
 
 

@@ -9,11 +9,12 @@ the site: it holds what a lifter may not have agreed to publish, and is never pu
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+
+from profilegen.build.swap import explained
 
 STAMPS_NAME = "stamps.json"
 
@@ -31,7 +32,8 @@ class ProfileCache:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with explained(folder):
+            folder.mkdir(mode=0o700, exist_ok=True)
 
     def has(self, key: str) -> bool:
         """Whether a profile is kept under this key."""
@@ -78,5 +80,6 @@ class ProfileCache:
 
 def _replace(target: Path, content: bytes) -> None:
     temporary = target.with_suffix(".tmp")
-    temporary.write_bytes(content)
-    os.replace(temporary, target)
+    with explained(target):
+        temporary.write_bytes(content)
+        temporary.replace(target)

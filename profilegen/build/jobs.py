@@ -10,7 +10,6 @@ import multiprocessing
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
-from contextlib import contextmanager
 from itertools import islice
 from typing import TypeVar
 
@@ -35,23 +34,49 @@ def sensible_jobs(wanted: int | None, tasks: int) -> int:
     return max(1, min(_processors(), tasks // WORTH_A_PROCESS))
 
 
-@contextmanager
-def process_pool(jobs: int, preload: str) -> Iterator[Executor]:
-    """Worker processes that have imported the module `preload`.
+class Crew:
+    """Who does the work: an executor given, or processes of our own once they are worth it.
+
+    A context manager; processes it started end with it.
+    """
+
+    def __init__(self, executor: Executor | None = None, jobs: int | None = None) -> None:
+        self._executor = executor
+        self._jobs = jobs
+        self._own: ProcessPoolExecutor | None = None
+
+    def __enter__(self) -> Crew:
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        if self._own:
+            self._own.shutdown(cancel_futures=True)
+
+    def stream(
+        self,
+        function: Callable[[Sequence[Task]], Sequence[Answer]],
+        tasks: Iterable[Task],
+        count: int,
+    ) -> Iterator[Answer]:
+        """`function` over batches of `count` tasks; answers in whatever order they finish."""
+        workers = sensible_jobs(self._jobs, count)
+        executor = self._executor
+        if executor is None and workers > 1:
+            self._own = self._own or _process_pool(workers)
+        return stream(function, tasks, executor or self._own, workers)
+
+
+def _process_pool(jobs: int) -> ProcessPoolExecutor:
+    """Processes that have imported the stages.
 
     Not forked from this process: it may run threads (the progress bar), which a fork would
     leave in an unknown state.
     """
-    if "forkserver" in multiprocessing.get_all_start_methods():
-        context = multiprocessing.get_context("forkserver")
-        context.set_forkserver_preload([preload])
-    else:
-        context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(jobs, mp_context=context)
-    try:
-        yield pool
-    finally:
-        pool.shutdown(cancel_futures=True)
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn"))
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["profilegen.build.lifters"])
+    return ProcessPoolExecutor(jobs, mp_context=context)
 
 
 def stream(
@@ -60,10 +85,7 @@ def stream(
     executor: Executor | None,
     workers: int,
 ) -> Iterator[Answer]:
-    """`function` over batches of tasks; answers in whatever order they finish.
-
-    Without an executor everything happens here, one batch after the other.
-    """
+    """As `Crew.stream`; without an executor everything happens here, batch by batch."""
     batches = _batches(tasks)
     if executor is None:
         for batch in batches:

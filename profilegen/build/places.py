@@ -1,17 +1,10 @@
-"""Where the templates and the demo squad are, in a checkout and in an installed wheel."""
+"""Where a checkout keeps what an installed wheel has not."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-_PACKAGE = Path(__file__).parent.parent
-_CHECKOUT = _PACKAGE.parent
-
-
-def templates_dir() -> Path:
-    """The templates: in the wheel beside the code, in a checkout beside the package."""
-    installed = _PACKAGE / "_templates"
-    return installed if installed.is_dir() else _CHECKOUT / "templates"
+_CHECKOUT = Path(__file__).parent.parent.parent
 
 
 def demo_squad() -> Path | None:

@@ -67,7 +67,7 @@ def open_workshop(out_dir: Path) -> Iterator[Workshop]:
     Raises OutputError when the folder is not ours to replace, cannot be written beside, or
     another build is at work on it. On leaving, whatever is still in `building` is removed.
     """
-    site = _checked_site(out_dir)
+    site = check_site(out_dir)
     shop = Workshop(site, site.parent / f".{site.name}.profilegen")
     with explained(site):
         shop.root.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -76,7 +76,7 @@ def open_workshop(out_dir: Path) -> Iterator[Workshop]:
         _take(lock, site)
         with explained(site):
             _recover(shop)
-            _refuse_if_not_ours(site)
+            _refuse_if_not_ours(site)  # again: now nobody else is at work on it
             shop.building.mkdir()
         yield shop
     finally:
@@ -118,8 +118,11 @@ def explained(path: Path) -> Iterator[None]:
         raise OutputError(f"{where}: cannot write here: {error.strerror or error}") from error
 
 
-def _checked_site(out_dir: Path) -> Path:
-    """The real place of the site, or OutputError when it cannot be a site folder."""
+def check_site(out_dir: Path) -> Path:
+    """The real place of the site, or OutputError when it cannot be or is not a site of ours.
+
+    Writes nothing, so that a long build can be refused before it starts.
+    """
     if out_dir.is_symlink() and not out_dir.exists():
         raise OutputError(f"{out_dir}: is a broken link to {out_dir.readlink()}")
     site = out_dir.resolve()
@@ -132,6 +135,8 @@ def _checked_site(out_dir: Path) -> Path:
             f"{out_dir}: you are inside this folder, and the build replaces it whole; "
             "go to another folder first, or name a new one"
         )
+    with explained(site):
+        _refuse_if_not_ours(site)
     return site
 
 

@@ -11,7 +11,8 @@ a reader should take a missing key as "not computed", never as zero.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from datetime import date
 from typing import Any
 
 from profilegen.engine.profile import (
@@ -26,6 +27,7 @@ from profilegen.engine.profile import (
     Scaled,
     Verdict,
 )
+from profilegen.report.summary import Summary
 
 SCHEMA = 1
 
@@ -35,6 +37,52 @@ Json = dict[str, Any]
 def profile_json(profile: Profile) -> bytes:
     """The content of `profile.json`."""
     return dump(contract_of(profile))
+
+
+def squad_json(summaries: Iterable[Summary], club: str, on: date) -> bytes:
+    """The content of `squad.json`: one entry per athlete, in the order given."""
+    return dump(
+        {
+            "schema": SCHEMA,
+            "club": club,
+            "on": on.isoformat(),
+            "athletes": [_squad_line(summary) for summary in summaries],
+        }
+    )
+
+
+def _squad_line(summary: Summary) -> Json:
+    return {
+        "id": summary.id,
+        "name": summary.name,
+        "sex": summary.sex,
+        "age": summary.age,
+        "group": summary.group,
+        "body_mass_kg": _kg(summary.body_mass_kg),
+        "limiter": summary.limiter,
+        "chance": _share(summary.chance),
+        "confidence": summary.confidence,
+        "kilos": _kg(summary.kilos),
+        "lifts": {
+            lift.lift: {
+                "estimate_kg": _kg(lift.estimate_kg),
+                "low_kg": _kg(lift.low_kg),
+                "high_kg": _kg(lift.high_kg),
+                "basis": lift.basis,
+            }
+            for lift in summary.lifts
+        },
+        "qualities": {
+            quality.quality: {
+                "score": _score(quality.score),
+                "kilos": _kg(quality.kilos),
+                "chance_limiting": _share(quality.chance),
+            }
+            for quality in summary.qualities
+        },
+        "scaled": {scaled.formula: _kg(scaled.score) for scaled in summary.scaled},
+        "report": summary.href,
+    }
 
 
 def dump(value: Json) -> bytes:

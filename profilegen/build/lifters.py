@@ -1,0 +1,123 @@
+"""One lifter's whole way: Athlete -> Profile -> Page -> HTML. Runs in a worker process.
+
+No file is written here: the answer is bytes, so that a worker may sit on another machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache, lru_cache
+from pathlib import Path
+
+from pydantic import TypeAdapter
+
+from profilegen.build.cache import CachedProfile
+from profilegen.engine.assess import profile_of
+from profilegen.engine.profile import Profile
+from profilegen.history.load import read_athlete
+from profilegen.history.records import Athlete, Club, OwnLift
+from profilegen.norms.catalogue import Norms, load_norms, with_own_lifts
+from profilegen.render import Renderer
+from profilegen.report.compose import report_page
+from profilegen.report.contract import profile_json
+from profilegen.report.links import Reading, profile_path, report_path
+from profilegen.report.summary import summarise
+
+READINGS: tuple[Reading, ...] = ("coach", "lifter")
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What all lifters of one build share."""
+
+    club: Club
+    on: date
+    today: date
+    templates: Path | None
+    templates_sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class LifterTask:
+    """One lifter whose pages must be made."""
+
+    id: str
+    key: str
+    """Of everything the profile depends on."""
+    path: Path
+    athlete: Athlete | None
+    """None: to be read from `path` (the file is known to be good)."""
+    profile: bytes | None
+    """The profile as an earlier build kept it; None: to be computed."""
+
+
+@dataclass(frozen=True, slots=True)
+class LifterPages:
+    """What became of a task."""
+
+    id: str
+    key: str
+    files: tuple[tuple[str, bytes], ...]
+    """Path in the site and content."""
+    computed: CachedProfile | None
+    """To be kept for later builds; None when it came from there."""
+
+
+def paths_of(lifter_id: str) -> tuple[str, ...]:
+    """Every file of one lifter in the site."""
+    return (*(report_path(lifter_id, reading) for reading in READINGS), profile_path(lifter_id))
+
+
+def build_lifters(setting: Setting, tasks: Sequence[LifterTask]) -> list[LifterPages]:
+    """Make the pages of some lifters."""
+    return [_build_lifter(setting, task) for task in tasks]
+
+
+def norms_for(club: Club) -> Norms:
+    """The catalogue with the club's own lifts."""
+    return _norms_with(club.own_lifts)
+
+
+def renderer_for(setting: Setting) -> Renderer:
+    """The setting's templates, compiled once per process and again when they change."""
+    return _renderer(setting.templates, setting.templates_sha256)
+
+
+def _build_lifter(setting: Setting, task: LifterTask) -> LifterPages:
+    club, norms = setting.club, norms_for(setting.club)
+    athlete = task.athlete or read_athlete(task.path, norms.lifts, today=setting.today)
+    if task.profile is None:
+        profile = profile_of(athlete, norms, setting.on, club)
+        summary = summarise(profile, athlete, club).to_json().encode()
+        # Whole numbers where a float may stand are fine, and come back as floats.
+        computed = CachedProfile(summary, _profiles().dump_json(profile, warnings=False))
+    else:
+        profile, computed = _profiles().validate_json(task.profile), None
+    renderer = renderer_for(setting)
+    pages = [
+        (
+            report_path(task.id, reading),
+            renderer.report(report_page(profile, athlete, club, norms, reading=reading)).encode(),
+        )
+        for reading in READINGS
+    ]
+    numbers = (profile_path(task.id), profile_json(profile))
+    return LifterPages(task.id, task.key, (*pages, numbers), computed)
+
+
+@cache
+def _profiles() -> TypeAdapter[Profile]:
+    """Profiles to and from JSON, every digit kept."""
+    return TypeAdapter(Profile)
+
+
+@lru_cache(maxsize=2)
+def _norms_with(own_lifts: tuple[OwnLift, ...]) -> Norms:
+    return with_own_lifts(load_norms(), own_lifts)
+
+
+@lru_cache(maxsize=2)
+def _renderer(templates: Path | None, templates_sha256: str) -> Renderer:
+    return Renderer(templates)

@@ -1,0 +1,215 @@
+"""A folder of athlete files in, a site out: parallel, incremental, all or nothing.
+
+The whole build on one screen is `build_site`. What is unchanged since the last build is
+kept: a lifter's pages when neither the lifter's file nor anything else they depend on has
+changed, a lifter's profile when only the templates have. The squad pages are made from
+summaries, so nothing ever holds all profiles at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from datetime import date
+from functools import partial
+from pathlib import Path
+
+from profilegen.build.cache import ProfileCache
+from profilegen.build.files import SiteWriter, Untouched, stamp
+from profilegen.build.inputs import Inputs, Source, read_inputs
+from profilegen.build.jobs import Crew
+from profilegen.build.lifters import (
+    LifterTask,
+    Setting,
+    build_lifters,
+    norms_for,
+    paths_of,
+    renderer_for,
+)
+from profilegen.build.manifest import (
+    MANIFEST_NAME,
+    LifterEntry,
+    Manifest,
+    read_manifest,
+    sha256_of_parts,
+    sha256_of_tree,
+)
+from profilegen.build.swap import Workshop, check_site, explained, open_workshop, swap_in
+from profilegen.errors import InputError, Problem
+from profilegen.render import default_templates_dir
+from profilegen.report.contract import squad_json
+from profilegen.report.links import METHODS, SQUAD
+from profilegen.report.methods import methods_page
+from profilegen.report.squad import squad_page
+from profilegen.report.summary import Summary
+
+SQUAD_NUMBERS = "squad.json"
+
+Progress = Callable[[int, int], None]
+"""Called with lifters done and lifters in all."""
+
+
+@dataclass(frozen=True, slots=True)
+class BuildResult:
+    """What a build did."""
+
+    lifters: int
+    computed: int
+    """Lifters whose profile was computed."""
+    rendered: int
+    """Lifters whose pages were made anew from a kept profile."""
+    on: date
+    open_first: str = SQUAD
+    """The page to look at, relative to the site."""
+
+    @property
+    def unchanged(self) -> int:
+        """Lifters whose pages were kept."""
+        return self.lifters - self.computed - self.rendered
+
+
+def build_site(
+    squad_dir: Path,
+    out_dir: Path,
+    *,
+    today: date,
+    on: date | None = None,
+    jobs: int | None = None,
+    executor: Executor | None = None,
+    progress: Progress = lambda done, total: None,
+    templates_dir: Path | None = None,
+) -> BuildResult:
+    """Build the site of a squad, or leave the old one exactly as it is.
+
+    Args:
+        squad_dir: athlete files and club.yaml.
+        out_dir: the site; new, empty, or built by this program before.
+        today: nothing but meets may be later. Decides what is a mistake, never what a page
+            says.
+        on: the day the profiles are for; the latest session when left out.
+        jobs: processes to share the work; one per processor, if worth it, when left out.
+        executor: a `concurrent.futures`-style executor to use instead of own processes.
+        progress: told how far the work is.
+        templates_dir: other templates than the program's own.
+
+    Raises:
+        InputError: the squad's files have mistakes; nothing was written.
+        OutputError: the site cannot be written; the old one is untouched.
+    """
+    check_site(out_dir)
+    with Crew(executor, jobs) as crew:
+        inputs = read_inputs(squad_dir, today=today, before=read_manifest(out_dir), crew=crew)
+        templates = templates_dir or default_templates_dir()
+        setting = Setting(
+            club=inputs.club,
+            on=on or _latest_session(inputs, squad_dir),
+            today=today,
+            templates=templates,
+            templates_sha256=sha256_of_tree(templates),
+        )
+        with open_workshop(out_dir) as shop:
+            return _build(shop, inputs, setting, crew, progress)
+
+
+def _build(
+    shop: Workshop, inputs: Inputs, setting: Setting, crew: Crew, progress: Progress
+) -> BuildResult:
+    cache = ProfileCache(shop.cache)
+    before = read_manifest(shop.site) or Manifest("", "", "", "")
+    untouched = Untouched(shop.site, before, cache.stamps())
+    writer = SiteWriter(shop.building)
+    keys = {source.id: _profile_key(inputs, setting, source) for source in inputs.sources}
+    same_pages = before.templates_sha256 == setting.templates_sha256
+
+    def can_keep(source: Source) -> bool:
+        entry = before.lifters.get(source.id)
+        return (
+            same_pages
+            and entry is not None
+            and entry.profile_key == keys[source.id]
+            and cache.has(keys[source.id])
+            and untouched.all(paths_of(source.id))
+        )
+
+    kept = {source.id for source in inputs.sources if can_keep(source)}
+    for lifter_id in sorted(kept):
+        for path in paths_of(lifter_id):
+            writer.keep(path, before, shop.site)
+
+    to_make = [source for source in inputs.sources if source.id not in kept]
+    tasks = (_task(source, keys[source.id], cache) for source in to_make)
+    total, done, computed = len(inputs.sources), len(kept), 0
+    progress(done, total)
+    for made in crew.stream(partial(build_lifters, setting), tasks, len(to_make)):
+        for path, content in made.files:
+            writer.write(path, content)
+        if made.computed:
+            cache.keep(made.key, made.computed)
+            computed += 1
+        done += 1
+        progress(done, total)
+
+    for path, content in renderer_for(setting).assets().items():
+        if untouched.all([path]):
+            writer.keep(path, before, shop.site)
+        else:
+            writer.write(path, content)
+    for path, content in _squad_files(setting, cache, keys):
+        writer.write(path, content)
+    manifest = Manifest(
+        program_sha256=inputs.program_sha256,
+        club_sha256=inputs.club_sha256,
+        templates_sha256=setting.templates_sha256,
+        on=setting.on.isoformat(),
+        lifters={source.id: _entry(source, keys[source.id]) for source in inputs.sources},
+        files=writer.files,
+    )
+    if manifest != before or not untouched.all(writer.files):
+        with explained(shop.building):
+            (shop.building / MANIFEST_NAME).write_bytes(manifest.to_bytes())
+        swap_in(shop)
+    cache.keep_stamps({path: stamp(shop.site / path) for path in writer.files})
+    cache.forget_all_but(keys.values())
+    return BuildResult(total, computed, len(to_make) - computed, setting.on)
+
+
+def _latest_session(inputs: Inputs, squad_dir: Path) -> date:
+    if inputs.latest_session_on is None:
+        said = "no session in any file, so there is no day to take; give one with --on"
+        raise InputError([Problem(str(squad_dir), 0, 0, "", said)])
+    return inputs.latest_session_on
+
+
+def _profile_key(inputs: Inputs, setting: Setting, source: Source) -> str:
+    """Hash of everything a profile and its summary depend on; the id is part of both."""
+    return sha256_of_parts(
+        [
+            inputs.program_sha256,
+            inputs.club_sha256,
+            setting.on.isoformat(),
+            source.id,
+            source.sha256,
+        ]
+    )
+
+
+def _task(source: Source, key: str, cache: ProfileCache) -> LifterTask:
+    profile = cache.profile(key) if cache.has(key) else None
+    return LifterTask(source.id, key, source.path, source.athlete, profile)
+
+
+def _entry(source: Source, key: str) -> LifterEntry:
+    day = source.last_session_on
+    return LifterEntry(source.sha256, key, day.isoformat() if day else None)
+
+
+def _squad_files(
+    setting: Setting, cache: ProfileCache, keys: Mapping[str, str]
+) -> Iterator[tuple[str, bytes]]:
+    """The pages that show more than one lifter, or none, and their numbers."""
+    renderer, club, norms = renderer_for(setting), setting.club, norms_for(setting.club)
+    summaries = [Summary.from_json(cache.summary(key).decode()) for _, key in sorted(keys.items())]
+    yield SQUAD, renderer.squad(squad_page(summaries, club, norms, setting.on)).encode()
+    yield METHODS, renderer.methods(methods_page(norms, club)).encode()
+    yield SQUAD_NUMBERS, squad_json(summaries, club.name, setting.on)
