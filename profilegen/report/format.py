@@ -98,7 +98,7 @@ class Format:
         """The ends of an interval, rounded outwards.
 
         >>> english.load_range(82.2, 86.4)
-        '82 to 87'
+        '82\\xa0to\\xa087'
         """
         low = math.floor(self._converted(low_kg) + 1e-9)
         high = math.ceil(self._converted(high_kg) - 1e-9)
@@ -108,7 +108,7 @@ class Format:
         """A load and its interval.
 
         >>> english.interval(84.26, 82.2, 86.4)
-        '84.5\\xa0kg (82 to 87)'
+        '84.5\\xa0kg (82\\xa0to\\xa087)'
         """
         return f"{self.load(kg)} ({self.load_range(low_kg, high_kg)})"
 
@@ -154,7 +154,7 @@ class Format:
         """Kilos to gain with their interval, short.
 
         >>> english.gain_interval(4.6, 0.8, 9.6)
-        '5\\xa0kg (0 to 10)'
+        '5\\xa0kg (0\\xa0to\\xa010)'
         """
         low = math.floor(self._converted(low_kg) + 1e-9)
         high = math.ceil(self._converted(high_kg) - 1e-9)
@@ -174,7 +174,7 @@ class Format:
         """The ends of a change's interval.
 
         >>> english.change_range(-2.1, 4.4)
-        '−2 to +4.5\\xa0kg'
+        '−2\\xa0to\\xa0+4.5\\xa0kg'
         """
         low = self.change(low_kg).removesuffix(f"{NBSP}{self.units}")
         return self.range(low, self.change(high_kg))
@@ -183,9 +183,9 @@ class Format:
         """Two ends in words.
 
         >>> english.range("1", "2")
-        '1 to 2'
+        '1\\xa0to\\xa02'
         """
-        return self.words._("{low} to {high}").format(low=low, high=high)
+        return self.words._("{low}\u00a0to\u00a0{high}").format(low=low, high=high)
 
     # shares and chances
 
@@ -233,7 +233,7 @@ class Format:
         """Two shares in whole percents, rounded outwards.
 
         >>> english.percent_range(0.742, 0.823)
-        '74 to 83%'
+        '74\\xa0to\\xa083%'
         """
         low_text = self.number(math.floor(100 * low + 1e-9))
         high_text = self.number(math.ceil(100 * high - 1e-9))
@@ -243,7 +243,7 @@ class Format:
         """A share and its interval.
 
         >>> english.percent_interval(0.784, 0.742, 0.823)
-        '78% (74 to 83)'
+        '78% (74\\xa0to\\xa083)'
         """
         low_text = self.number(math.floor(100 * low + 1e-9))
         high_text = self.number(math.ceil(100 * high - 1e-9))
@@ -253,7 +253,7 @@ class Format:
         """A published range of shares: to the nearest percent, it is no interval of ours.
 
         >>> english.usual_range(0.776, 0.846)
-        '78 to 85%'
+        '78\\xa0to\\xa085%'
         """
         ends = self.range(self.percent_number(low), self.percent_number(high))
         return self.words._("{number}%").format(number=ends)
@@ -334,7 +334,7 @@ class Format:
         """The interval of a body-mass-scaled total, rounded outwards.
 
         >>> english.points_range(305.2, 319.9)
-        '305 to 320'
+        '305\\xa0to\\xa0320'
         """
         return self.range(self.number(math.floor(low)), self.number(math.ceil(high)))
 

@@ -7,8 +7,12 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from profilegen.report.chart import Axis
+from profilegen.report.drawing.frame import fit
 
 MINUS = "\u2212"
+
+TICK_ROOM = 90
+"""Units that a tick's label may take."""
 
 
 def nice_step(span: float, most: int) -> float:
@@ -25,13 +29,17 @@ def nice_step(span: float, most: int) -> float:
 
 
 def value_ticks(axis: Axis, most: int) -> tuple[tuple[float, str], ...]:
-    """The axis' own ticks, or at most `most` + 1 round ones.
+    """The axis' own ticks as far as they lie on it, or at most `most` + 1 round ones.
 
     >>> value_ticks(Axis("kg", 78, 101), 3)
     ((80.0, '80'), (90.0, '90'), (100.0, '100'))
     """
     if axis.ticks:
-        return axis.ticks
+        return tuple(
+            (value, fit(label, TICK_ROOM))
+            for value, label in axis.ticks
+            if axis.low <= value <= axis.high
+        )
     span = axis.high - axis.low
     if not span > 0:
         return ((axis.low, tick_label(axis.low, 0)),)
