@@ -65,18 +65,18 @@ def odd_moments(
     The process gives each quality the wide variance v2; this factor turns that into the
     mixture (1 - w) N(0, v1) + w N(0, v2). Returns log Z, mean, variance.
     """
-    narrow = 1.0 / (1.0 / var_usual - 1.0 / var_odd)
-    total = var + narrow
+    # the factor's Gaussian as a precision: 0 when usual and odd are the same
+    narrow = 1.0 / var_usual - 1.0 / var_odd
+    shrunk = 1.0 / (1.0 + var * narrow)
     log_usual = (
         np.log1p(-share_odd)
         + 0.5 * np.log(var_odd / var_usual)
-        + 0.5 * np.log(narrow / total)
-        - 0.5 * mean * mean / total
+        + 0.5 * np.log(shrunk)
+        - 0.5 * mean * mean * narrow * shrunk
     )
     log_odd = np.full_like(mean, np.log(share_odd))
     log_z = np.logaddexp(log_usual, log_odd)
     w = np.exp(log_usual - log_z)
-    shrunk = narrow / total
     m1, v1 = mean * shrunk, var * shrunk
     new_mean = w * m1 + (1.0 - w) * mean
     new_var = w * (v1 + m1 * m1) + (1.0 - w) * (var + mean * mean) - new_mean * new_mean
