@@ -56,7 +56,8 @@ from profilegen.report.drawing.rows import (
     INTERVAL_SHARE,
     TICKS,
     WHISKER_SHARE,
-    reference_middle,
+    order_words,
+    reference_words,
     waterfall_spans,
 )
 from profilegen.report.svg import frame_of
@@ -256,11 +257,11 @@ def row_words(chart: IntervalRows, frame: Frame) -> Spec:
     foot = (LINE / 2 - 2) / plot_height
     notes = []
     if chart.reference is not None and chart.reference_label:
-        middle = (reference_middle(chart, frame) - frame.left) / plot_width
-        notes.append(words_at(middle, head, chart.reference_label))
+        label, middle = reference_words(chart, frame)
+        notes.append(words_at((middle - frame.left) / plot_width, head, label))
     for label, arrow, y in ((chart.start_label, "▲", head), (chart.end_label, "▼", foot)):
         if label:
-            note = words_at(far_left, y, f"{arrow} {label}", xanchor="left")
+            note = words_at(far_left, y, f"{arrow} {order_words(label, frame)}", xanchor="left")
             note["font"]["style"] = "italic"
             notes.append(note)
     return {"annotations": notes}

@@ -69,8 +69,14 @@
     return value;
   }
 
+  /* The drawing in sight; none inside closed details. */
+  function shown(figure) {
+    const both = figure.querySelectorAll(".still-wide, .still-narrow");
+    return [...both].find((svg) => svg.getBoundingClientRect().width > 0);
+  }
+
   function figureNow(figure, { spec, hidden }) {
-    const drawn = [...figure.querySelectorAll(".chart-still svg")].find((svg) => svg.clientWidth);
+    const drawn = shown(figure);
     const { width, height } = drawn.getBoundingClientRect();
     const scale = width / drawn.viewBox.baseVal.width;
     const style = getComputedStyle(figure);
@@ -119,7 +125,7 @@
   }
 
   async function redraw(figure, state, force = false) {
-    if (matchMedia("print").matches) return;
+    if (matchMedia("print").matches || !shown(figure)) return;
     const now = figureNow(figure, state);
     const size = now.layout.width + " " + now.layout.height;
     if (size === state.size && !force) return;

@@ -46,7 +46,7 @@ def strip() -> IntervalRows:
     return IntervalRows(
         id="strip",
         title="Every lift from fast and light to slow and heavy",
-        summary="The squats lie 5 to 7 % under what is usual at this level; the quick lifts lie over it.",
+        summary="The squats lie 5 to 7 % under what is usual; the quick lifts lie over it.",
         axis=Axis("% against the usual lift at this lifter's level", -14, 10),
         rows=tuple(
             IntervalRow(label, value, value - half, value + half, mark, text, tone, -3, 3)

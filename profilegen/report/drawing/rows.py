@@ -116,8 +116,8 @@ def draw_interval_rows(chart: IntervalRows, width: Width) -> str:
         x = scale(chart.reference)
         canvas.path(f"M{number(x)} {number(frame.top - 3)}V{number(frame.bottom)}", "ref")
         if chart.reference_label:
-            middle = reference_middle(chart, frame)
-            canvas.text(middle, LINE / 2 + 1, chart.reference_label, "soft", "middle")
+            label, middle = reference_words(chart, frame)
+            canvas.text(middle, LINE / 2 + 1, label, "soft", "middle")
     draw_order(canvas, chart)
     bar = thickness(INTERVAL_SHARE)
     for i, row in enumerate(chart.rows):
@@ -130,12 +130,19 @@ def draw_interval_rows(chart: IntervalRows, width: Width) -> str:
     return canvas.svg()
 
 
-def reference_middle(chart: IntervalRows, frame: Frame) -> float:
-    """Where the reference line's label is centred: over the line, clear of what else is there."""
-    half = text_width(chart.reference_label) / 2
+def order_words(label: str, frame: Frame) -> str:
+    """Words at an end of the row order, leaving room for the reference line's label."""
+    return fit(label, frame.units * 0.45)
+
+
+def reference_words(chart: IntervalRows, frame: Frame) -> tuple[str, float]:
+    """The reference line's label and its middle: over the line, clear of the words beside it."""
+    start = order_words(chart.start_label, frame)
+    taken = text_width(start) + 26 if start else 0.0
+    label = fit(chart.reference_label, frame.units - taken - 8)
+    half = text_width(label) / 2
     middle = axis_scale(frame, chart.axis)(chart.reference or 0.0)
-    middle = min(max(middle, half), frame.units - half)
-    return max(middle, text_width(chart.start_label) + 26 + half) if chart.start_label else middle
+    return label, max(min(middle, frame.units - half), taken + half)
 
 
 UP_ARROW = "m0-5l4 6h-8z"
@@ -151,7 +158,7 @@ def draw_order(canvas: Canvas, chart: IntervalRows) -> None:
     ):
         if label:
             canvas.path(at(5, y, arrow), "arrow")
-            canvas.text(16, y, label, "soft order halo")
+            canvas.text(16, y, order_words(label, frame), "soft order halo")
 
 
 def waterfall_spans(chart: Waterfall) -> list[tuple[float, float]]:

@@ -1,0 +1,128 @@
+"""The plotted charts: valid for plotly, private, themed, safe, small."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import plotly.graph_objects as go
+import pytest
+
+from profilegen.report.chart import ENGLISH, Drawable
+from profilegen.report.drawing.keys import keys_of
+from profilegen.report.plot import plotly_spec
+from tests.report.chart_samples import HOSTILE, SAMPLES, hostile
+
+ASSETS = Path(__file__).parents[2] / "templates" / "assets"
+TOKENS = set(re.findall(r"--([\w-]+):", (ASSETS / "tokens.css").read_text(encoding="utf-8")))
+
+every_chart = pytest.mark.parametrize("chart", [*SAMPLES, *hostile()], ids=lambda c: c.id)
+
+
+def leaves(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
+    """Every (key, plain value) of a spec; entries of a list carry the list's key."""
+    if isinstance(value, dict):
+        for name, entry in value.items():
+            yield from leaves(entry, name)
+    elif isinstance(value, list):
+        for entry in value:
+            yield from leaves(entry, key)
+    else:
+        yield key, value
+
+
+def coloured(value: Any, key: str = "") -> Any:
+    """The spec with a colour for every token, as charts.js fills them in."""
+    if isinstance(value, dict):
+        return {name: coloured(entry, name) for name, entry in value.items()}
+    if isinstance(value, list):
+        return [coloured(entry, key) for entry in value]
+    is_token = key.endswith("color") and isinstance(value, str) and value.startswith("@")
+    return "#123456" if is_token else value
+
+
+@every_chart
+def test_plotly_accepts_every_spec(chart: Drawable) -> None:
+    """plotly's own validators take data and both layouts."""
+    spec = coloured(plotly_spec(chart))
+    go.Figure(data=spec["data"], layout=spec["layout"])
+    go.Figure(data=spec["data"], layout={**spec["layout"], **spec["narrow"]})
+
+
+def test_plotly_would_refuse_a_misspelt_setting() -> None:
+    """The test above can fail."""
+    with pytest.raises(ValueError, match="nonsense"):
+        go.Figure(layout={"xaxis": {"nonsense": 1}})
+
+
+@every_chart
+def test_only_bars_and_points_are_needed(chart: Drawable) -> None:
+    """So the basic bundle is enough."""
+    assert {trace["type"] for trace in plotly_spec(chart)["data"]} <= {"scatter", "bar"}
+
+
+@pytest.mark.parametrize(
+    ("setting", "value"),
+    [
+        ("showSendToCloud", False),
+        ("plotlyServerURL", ""),
+        ("displaylogo", False),
+        ("displayModeBar", False),
+    ],
+)
+@every_chart
+def test_no_chart_can_be_sent_to_anyones_cloud(
+    chart: Drawable, setting: str, value: object
+) -> None:
+    """plotly.js offers a share button by default; each of these settings must be there."""
+    assert plotly_spec(chart)["config"][setting] == value
+
+
+@every_chart
+def test_colours_are_tokens_of_the_theme(chart: Drawable) -> None:
+    """No colour is written into a chart, or it would stay when the theme changes."""
+    for key, value in leaves(plotly_spec(chart)):
+        if key.endswith("color"):
+            assert value == "rgba(0,0,0,0)" or value[1:] in TOKENS | {"chart-ground"}, value
+        elif isinstance(value, str) and "text" not in key:
+            assert not value.startswith("@")
+
+
+@pytest.mark.parametrize("chart", hostile(), ids=lambda c: c.id)
+def test_plotly_gets_no_markup_from_files(chart: Drawable) -> None:
+    """plotly reads <b>, <a> and entities in text; only our own line breaks may reach it."""
+    seen = False
+    for key, value in leaves(plotly_spec(chart)):
+        if isinstance(value, str) and key != "customdata":
+            assert "<" not in value.replace("<br>", "")
+            seen |= HOSTILE[1:8] in value
+    assert seen
+
+
+@every_chart
+def test_a_spec_is_plain_json_without_long_fractions(chart: Drawable) -> None:
+    spec = plotly_spec(chart)
+    assert json.loads(json.dumps(spec, allow_nan=False)) == spec
+    for _, value in leaves(spec):
+        if isinstance(value, float):
+            assert len(repr(value).lstrip("-").partition(".")[2]) <= 4, value
+    assert json.dumps(spec) == json.dumps(plotly_spec(chart))
+
+
+@every_chart
+def test_every_legend_entry_shows_and_hides_something(chart: Drawable) -> None:
+    groups = {trace.get("legendgroup") for trace in plotly_spec(chart)["data"]}
+    for key in keys_of(chart, ENGLISH):
+        assert not key.group or key.group in groups
+
+
+@every_chart
+def test_margins_of_both_layouts_leave_a_plotting_area(chart: Drawable) -> None:
+    spec = plotly_spec(chart)
+    for layout, units in ((spec["layout"], 720), ({**spec["layout"], **spec["narrow"]}, 340)):
+        margin = layout["margin"]
+        assert min(margin.values()) >= 0
+        assert units - margin["l"] - margin["r"] > units / 3
