@@ -347,10 +347,8 @@ class AthleteFile(_Strict):
     ] = []
 
 
-class TestingWeekEntry(_Strict):
+class WeekEntry(_Strict):
     """One line under `testing_weeks`."""
-
-    __test__ = False  # not a test, whatever its name
 
     start: Day
     end: Day
@@ -415,7 +413,7 @@ class ClubFile(_Strict):
     units: UnitsWritten = "kg"
     language: Annotated[Literal["en", "de"], Field(description="en or de")] = "en"
     testing_weeks: Annotated[
-        list[TestingWeekEntry], Field(description="a list, each entry after a dash")
+        list[WeekEntry], Field(description="a list, each entry after a dash")
     ] = []
     own_lifts: Annotated[
         list[OwnLiftEntry], Field(description="a list, each entry after a dash")

@@ -340,6 +340,16 @@ _PLAIN_WORDS = (
         "found undefined tag handle",
         "! has a meaning in YAML; put text that starts with it in quotes",
     ),
+    ("found unexpected ':'", "a ':' where none can stand; put text with a colon in quotes"),
+    ("expected whitespace or line break", "! has a meaning in YAML; put text with it in quotes"),
+    ("hexdecimal", 'a \\ in "double quotes" has a meaning; use single quotes'),
+    ("directive", "% at the start of a line has a meaning in YAML; put text with it in quotes"),
+    ("non-alphabetical", "% at the start of a line has a meaning in YAML; put it in quotes"),
+    ("unexpected document indicator", "--- or ... starts a line before a quote is closed"),
+    (
+        "mapping keys are not allowed",
+        "? has a meaning in YAML; put text that starts with it in quotes",
+    ),
     ("did not find expected comment or line break", "unexpected text after | or >"),
 )
 

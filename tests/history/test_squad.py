@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import textwrap
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from profilegen.errors import InputError
+from profilegen.history import schema
 from profilegen.history.club import read_club
 from profilegen.history.load import load_squad
 from profilegen.history.reading import MAX_BYTES
@@ -252,3 +254,25 @@ def test_a_logo_over_the_limit_is_refused(squad_folder: Path, refused) -> None: 
     assert refused() == [
         'club.yaml:2:14: look.logo: "a.png" is larger than 2 MB, the limit for a logo'
     ]
+
+
+def test_the_club_file_shown_in_the_reference_loads(
+    squad_folder: Path, lifts: Mapping[str, Lift], today: date
+) -> None:
+    text = (schema.__doc__ or "").split("club.yaml\n=========\n::\n", 1)[1]
+    example = textwrap.dedent(text.split("Only `name` is needed", 1)[0])
+    (squad_folder / "club.yaml").write_text(example, encoding="utf-8")
+    (squad_folder / "logo.svg").write_text("<svg/>", encoding="utf-8")
+    (squad_folder / "rivals.csv").write_text(
+        "sex,category,body_mass_kg,snatch_kg,clean_and_jerk_kg\nF,63,62.4,88,110\n",
+        encoding="utf-8",
+    )
+    club = read_club(squad_folder, lifts, today=today)
+    assert (club.name, club.accent, club.logo) == (
+        "Example Weightlifting Club",
+        "#0b6e4f",
+        "logo.svg",
+    )
+    assert [own.id for own in club.own_lifts] == ["deficit_snatch"]
+    assert club.marks[0].clean_and_jerk_kg == 112
+    assert len(club.field) == 1
