@@ -62,7 +62,7 @@ def misfit(lift: str, fluke: float) -> float:
 
     Free: how far the opener lies under what the lifter is worth on the day (mean and spread)."""
     rates, (first_jump, second_jump) = ATTEMPTS[lift]
-    scale = NORMS.constant("miss_scale_sd")
+    scale = NORMS.constant("made_edge_sd")
     steps = np.linspace(-4, 4, 161)
     weight = np.exp(-(steps**2) / 2)
 
