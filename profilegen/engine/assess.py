@@ -11,13 +11,14 @@ from typing import Literal, get_args
 
 import numpy as np
 
+from profilegen.engine.arrays import Floats
 from profilegen.engine.assumptions import assumptions_of, warnings_of
 from profilegen.engine.change import change_since
 from profilegen.engine.evidence import CLEAN_AND_JERK, Row
 from profilegen.engine.inference import fit
 from profilegen.engine.limits import Limits, limits_of_draws, rests_on
-from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior, Recall, draws
-from profilegen.engine.prior import REFERENCE_KG, Floats, body_mass_near
+from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior, Recall
+from profilegen.engine.prior import REFERENCE_KG, body_mass_near
 from profilegen.engine.profile import (
     TOTAL,
     Basis,
@@ -117,7 +118,7 @@ class State:
     def of(cls, posterior: Posterior) -> State:
         """Draw the state once; every number of the profile comes from the same draws."""
         mean, cov = posterior.state()
-        sample = draws(mean, cov)
+        sample = posterior.sample(posterior.state_features())
         snatch, clean, jerk = (posterior.index(lift) for lift in ("snatch", "clean", "jerk"))
         both = np.minimum(sample[:, clean], sample[:, jerk])
         total = np.logaddexp(sample[:, snatch], both)
@@ -268,7 +269,7 @@ def _pointers(posterior: Posterior, written: list[str]) -> tuple[Pointer, ...]:
     for lift in written:
         if not any(r.lift == lift and r.kind in _TELLING_KINDS for r in posterior.rows):
             continue
-        mean, cov = recall.only(lift)
+        mean, cov = recall.only(lift).moments()
         half = Z90 * np.sqrt(np.maximum(np.diag(cov), 0.0))
         pointers += [
             Pointer(lift, target, *np.exp((mean[i], mean[i] - half[i], mean[i] + half[i])).tolist())

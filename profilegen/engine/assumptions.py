@@ -11,7 +11,7 @@ import numpy as np
 
 from profilegen.engine.evidence import CLEAN_AND_JERK
 from profilegen.engine.limits import Limits, chances_of_draws, limiting_features
-from profilegen.engine.posterior import Posterior, Recall, draws
+from profilegen.engine.posterior import Posterior, Recall
 from profilegen.engine.prior import build_lean
 from profilegen.engine.profile import Assumption, EvidenceReading
 from profilegen.history.records import Athlete
@@ -96,7 +96,7 @@ def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) 
         feature = posterior.prior.lift_features(
             np.array([index]), np.array([float(row.on.toordinal())])
         )
-        mean, _ = Recall.of(posterior, feature).without(row.lift)
+        mean, _ = Recall.of(posterior, feature).without(row.lift).moments()
         gap = row.terms[0].x - float(mean[0])
         if abs(gap) > _TYPO_GAP:
             found.append(
@@ -130,7 +130,7 @@ def _single_misses(
     kept = np.ones(len(posterior.rows), dtype=bool)
     kept[misses[0]] = False
     recall = Recall.of(posterior, limiting_features(posterior))
-    without = chances_of_draws(draws(*recall.given(kept)), posterior)
+    without = chances_of_draws(recall.given(kept).draws(), posterior)
     if abs(chance - without[limiter]) < _HANGS_ON_A_MISS:
         return []
     row = readings[misses[0]]

@@ -6,10 +6,10 @@ from typing import Literal
 
 import numpy as np
 
+from profilegen.engine.arrays import Floats
 from profilegen.engine.evidence import CLEAN_AND_JERK
 from profilegen.engine.limits import limits_on
 from profilegen.engine.posterior import Z90, Posterior
-from profilegen.engine.prior import Floats
 from profilegen.engine.profile import Change, LiftChange
 from profilegen.engine.sites import minimum_of_two
 from profilegen.history.records import Club, TestingWeek

@@ -14,9 +14,9 @@ from typing import Literal
 
 import numpy as np
 
-from profilegen.engine.posterior import N_QUALITIES, Posterior, Recall, draws
-from profilegen.engine.prior import Features, Floats
-from profilegen.engine.terms import Bools
+from profilegen.engine.arrays import Bools, Floats
+from profilegen.engine.posterior import N_QUALITIES, Posterior, Recall
+from profilegen.engine.prior import Features
 from profilegen.norms.catalogue import QUALITIES, Limiter, Quality
 
 COMPETITION = ("snatch", "clean", "jerk")
@@ -78,9 +78,8 @@ def limits_of_draws(sample: Floats, posterior: Posterior) -> Limits:
 def chances_of_draws(sample: Floats, posterior: Posterior) -> dict[Limiter, float]:
     """The chance of every quality, and of "even", to be what limits."""
     gain, even = _gains(sample, posterior)
-    chances: dict[Limiter, float] = {EVEN: float(even.mean())}
-    chances.update(_chances(gain, even))
-    return chances
+    chances = _chances(gain, even)
+    return {EVEN: float(even.mean()), **{quality: chances[quality] for quality in QUALITIES}}
 
 
 def _gains(sample: Floats, posterior: Posterior) -> tuple[Floats, Bools]:
@@ -105,8 +104,7 @@ def limiting_features(posterior: Posterior, day: float | None = None) -> Feature
 
 def limits_on(posterior: Posterior, day: float | None = None) -> Limits:
     """Limits on a day (default: the profile's), on draws of just what they need."""
-    mean, cov = posterior.gaussian(limiting_features(posterior, day))
-    return limits_of_draws(draws(mean, cov), posterior)
+    return limits_of_draws(posterior.sample(limiting_features(posterior, day)), posterior)
 
 
 def rests_on(posterior: Posterior, lifts: Sequence[str]) -> dict[Quality, list[tuple[str, float]]]:
@@ -114,7 +112,7 @@ def rests_on(posterior: Posterior, lifts: Sequence[str]) -> dict[Quality, list[t
     recall = Recall.of(posterior, limiting_features(posterior))
     answers: dict[Quality, list[tuple[str, float]]] = {quality: [] for quality in QUALITIES}
     for lift in lifts:
-        without = chances_of_draws(draws(*recall.without(lift)), posterior)
+        without = chances_of_draws(recall.without(lift).draws(), posterior)
         for quality in QUALITIES:
             answers[quality].append((lift, without[quality]))
     return answers

@@ -12,7 +12,7 @@ of the evidence without a new fit: that is how "what does the verdict rest on" i
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
@@ -20,10 +20,11 @@ import numpy as np
 from scipy.special import ndtri
 from scipy.stats import qmc
 
-from profilegen.engine.cavity import HeavyTail
+from profilegen.engine.arrays import Bools, Floats, Ints, inverse, solve
+from profilegen.engine.cavity import Components, HeavyTail
 from profilegen.engine.evidence import Row
-from profilegen.engine.prior import Features, Floats, Ints, Prior
-from profilegen.engine.terms import Bools, Sites, Stacked
+from profilegen.engine.prior import Features, Prior
+from profilegen.engine.terms import Sites, Stacked
 from profilegen.norms.catalogue import QUALITIES, Norms
 
 Z90 = 1.6448536269514722
@@ -45,28 +46,30 @@ class Solved:
     """Their posterior variances."""
     pair_cov: Floats
     """Posterior covariance of each (clean, jerk) pair of rows, float[n_pair, 2, 2]."""
+    lasting_cov: Floats
+    """Posterior covariance of the six lasting qualities, float[6, 6]."""
 
     @classmethod
     def of(cls, k: Floats, m: Floats, terms: Stacked, sites: Sites) -> Solved:
         """Solve for the sites given prior covariance k and mean m."""
-        diagonal, between, h = sites.summed(terms)
-        p = terms.pair.points
-        system = _times(diagonal, between, p, k)
-        system.flat[:: len(m) + 1] += 1.0
-        inverse: Floats = np.linalg.inv(system)
-        alpha = inverse @ (h - _times(diagonal, between, p, m[:, None])[:, 0])
-        var = np.einsum("ij,ji->i", k, inverse)
-        pair_cov = np.einsum("nia,anj->nij", k[p], inverse[:, p])
-        return cls(inverse, alpha, m + k @ alpha, var, pair_cov)
+        system, right = sites.system(terms, k, m)
+        inverted = inverse(system)
+        alpha = inverted @ right
+        p, last = terms.pair.points, terms.lasting
+        return cls(
+            inverse=inverted,
+            alpha=alpha,
+            mu=m + k @ alpha,
+            var=np.einsum("ij,ji->i", k, inverted),
+            pair_cov=np.einsum("nia,anj->nij", k[p], inverted[:, p]),
+            lasting_cov=k[last] @ inverted[:, last],
+        )
 
-
-def _times(diagonal: Floats, between: Floats, pairs: Ints, x: Floats) -> Floats:
-    """S x for the block-sparse S: a diagonal and one number between each pair."""
-    product: Floats = diagonal[:, None] * x
-    if len(pairs):
-        np.add.at(product, pairs[:, 0], between[:, None] * x[pairs[:, 1]])
-        np.add.at(product, pairs[:, 1], between[:, None] * x[pairs[:, 0]])
-    return product
+    def tail_cavity(self, sites: Sites) -> tuple[Floats, Floats]:
+        """Precision and precision x mean of the six lasting qualities without their tails."""
+        precision = inverse(0.5 * (self.lasting_cov + self.lasting_cov.T))
+        mean = self.mu[len(self.mu) - N_QUALITIES :]
+        return precision - sites.tail_t, precision @ mean - sites.tail_h
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +101,22 @@ class Posterior:
 
     def weigh(self, x: Floats) -> Floats:
         """W x = (I + S K)^-1 S x for float[N, m]."""
-        diagonal, between, _ = self.sites.summed(self.terms)
-        product: Floats = self.solved.inverse @ _times(diagonal, between, self.terms.pair.points, x)
+        product: Floats = self.solved.inverse @ self.sites.times(self.terms, x)
         return product
+
+    def sample(self, f: Features) -> Floats:
+        """DRAWS quasi-random joint draws of any functionals, heavy tails exact."""
+        n = len(f)
+        mean, cov = self.gaussian(f.joined(self.terms.features.take(self.lasting)))
+        tail = HeavyTail.of(self.prior, self.norms)
+        parts = tail.components(*self.solved.tail_cavity(self.sites))
+        return Tailed.of(mean, cov, n, parts).draws()
+
+    @property
+    def lasting(self) -> Ints:
+        """Index of the lasting qualities among the N functionals."""
+        size = len(self.terms)
+        return np.arange(size - N_QUALITIES, size)
 
     def marginal(self, f: Features) -> tuple[Floats, Floats]:
         """Posterior means and variances only, float[m] each."""
@@ -127,14 +143,77 @@ class Posterior:
 
 
 @dataclass(frozen=True, slots=True)
+class Tailed:
+    """Functionals z that are Gaussian given the lasting qualities, which are a mixture."""
+
+    mean: Floats
+    """Mean of z at `at`, float[d]."""
+    gain: Floats
+    """Change of z with the lasting qualities, float[d, 6]."""
+    rest: Floats
+    """Covariance of z given them, float[d, d]."""
+    at: Floats
+    parts: Components
+
+    @classmethod
+    def of(cls, mean: Floats, cov: Floats, n: int, parts: Components) -> Tailed:
+        """From a joint Gaussian of (z, six lasting qualities), z the first `n`."""
+        gain = solve(cov[n:, n:], cov[n:, :n]).T
+        rest = cov[:n, :n] - gain @ cov[n:, :n]
+        return cls(mean[:n], gain, 0.5 * (rest + rest.T), mean[n:], parts)
+
+    def moments(self) -> tuple[Floats, Floats]:
+        """Mean float[d] and covariance float[d, d] of z."""
+        mean, cov = self.parts.moments()
+        return self.mean + self.gain @ (mean - self.at), self.rest + self.gain @ cov @ self.gain.T
+
+    def draws(self) -> Floats:
+        """DRAWS quasi-random draws of z, float[DRAWS, d]; the same every run.
+
+        Scrambled Sobol points (fixed seed): the first coordinate picks the case, six draw the
+        lasting qualities, the others go along the principal axes of the rest, largest first,
+        where the first coordinates are most even.
+        """
+        points = _sobol(1 + N_QUALITIES + len(self.mean))
+        case = np.searchsorted(np.cumsum(self.parts.weight), points[:, 0], side="right")
+        case = np.minimum(case, len(self.parts.weight) - 1)
+        roots = np.linalg.cholesky(self.parts.cov)
+        normals = points[:, 1 : 1 + N_QUALITIES]
+        lasting = self.parts.mean[case] + np.einsum("mij,mj->mi", roots[case], normals)
+        sample: Floats = self.mean + (lasting - self.at) @ self.gain.T
+        sample += points[:, 1 + N_QUALITIES :] @ _principal_root(self.rest).T
+        return sample
+
+
+def _principal_root(cov: Floats) -> Floats:
+    """A square root of cov with the widest axis first and signs that do not vary."""
+    values, vectors = np.linalg.eigh(cov)
+    order = np.argsort(values)[::-1]
+    root: Floats = vectors[:, order] * np.sqrt(np.maximum(values[order], 0.0))
+    largest = np.abs(root).argmax(axis=0)
+    root *= np.where(root[largest, np.arange(len(largest))] < 0.0, -1.0, 1.0)
+    return root
+
+
+@lru_cache(maxsize=8)
+def _sobol(dimension: int) -> Floats:
+    """One uniform and `dimension` - 1 normal columns, float[DRAWS, dimension]."""
+    points: Floats = qmc.Sobol(dimension, scramble=True, seed=20261).random(DRAWS)
+    points[:, 1:] = ndtri(np.clip(points[:, 1:], 1e-12, 1.0 - 1e-12))
+    points.flags.writeable = False
+    return points
+
+
+@dataclass(frozen=True, slots=True)
 class Recall:
     """Answers about some functionals from part of the evidence, without fitting again.
 
-    The sites of the rows that stay are kept as they were learnt; rows left out are taken
-    down, and the heavy tails of the qualities are learnt anew (six numbers).
+    The sites of the rows that stay are kept as they were learnt, rows left out are taken
+    down; the heavy tails are exact for whatever stays.
     """
 
     posterior: Posterior
+    n: int
     cross: Floats
     mean: Floats
     cov: Floats
@@ -143,61 +222,28 @@ class Recall:
     def of(cls, posterior: Posterior, f: Features) -> Recall:
         """Prepare for functionals `f`; their prior is worked out once."""
         prior, features = posterior.prior, posterior.terms.features
-        both = f.joined(features.take(posterior.terms.odd_point))
-        return cls(posterior, prior.cov(both, features), prior.mean(both), prior.cov(both, both))
+        both = f.joined(features.take(posterior.lasting))
+        cross, cov = prior.cov(both, features), prior.cov(both, both)
+        return cls(posterior, len(f), cross, prior.mean(both), cov)
 
-    def given(self, kept: Bools) -> tuple[Floats, Floats]:
-        """Mean float[m] and covariance float[m, m] from the rows marked in `kept`."""
+    def given(self, kept: Bools) -> Tailed:
+        """What the rows marked in `kept` say."""
         post = self.posterior
-        terms = post.terms
-        sites = post.sites.of_rows(terms, kept)
-        nothing = np.zeros(N_QUALITIES)
-        sites = replace(sites, odd_t=nothing, odd_h=nothing)
-        diagonal, between, h = sites.summed(terms)
-        system = _times(diagonal, between, terms.pair.points, post.k)
-        system.flat[:: len(h) + 1] += 1.0
-        asked = np.column_stack((post.m, self.cross.T))
-        right = _times(diagonal, between, terms.pair.points, asked)
-        right[:, 0] = h - right[:, 0]
-        solved = np.linalg.solve(system, right)
+        sites = post.sites.of_rows(post.terms, kept)
+        system, right = sites.system(post.terms, post.k, post.m)
+        asked = np.column_stack((right, sites.times(post.terms, self.cross.T)))
+        solved = solve(system, asked)
         mean = self.mean + self.cross @ solved[:, 0]
         cov = self.cov - self.cross @ solved[:, 1:]
+        precision = inverse(cov[self.n :, self.n :])
         tail = HeavyTail.of(post.prior, post.norms)
-        n = len(mean) - N_QUALITIES
-        t, tail_h = tail.sites(mean[n:], cov[n:, n:])
-        gain = np.linalg.inv(np.eye(N_QUALITIES) + t[:, None] * cov[n:, n:])
-        mean = mean + cov[:, n:] @ (gain @ (tail_h - t * mean[n:]))
-        cov = cov - cov[:, n:] @ (gain @ (t[:, None] * cov[n:, :]))
-        return mean[:n], 0.5 * (cov + cov.T)[:n, :n]
+        parts = tail.components(0.5 * (precision + precision.T), precision @ mean[self.n :])
+        return Tailed.of(mean, cov, self.n, parts)
 
-    def without(self, lift: str) -> tuple[Floats, Floats]:
+    def without(self, lift: str) -> Tailed:
         """With the rows of one lift left out."""
         return self.given(np.array([row.lift != lift for row in self.posterior.rows], dtype=bool))
 
-    def only(self, lift: str) -> tuple[Floats, Floats]:
+    def only(self, lift: str) -> Tailed:
         """With nothing but the rows of one lift."""
         return self.given(np.array([row.lift == lift for row in self.posterior.rows], dtype=bool))
-
-
-def draws(mean: Floats, cov: Floats) -> Floats:
-    """DRAWS quasi-random draws from a Gaussian, float[DRAWS, d]; the same every run.
-
-    Scrambled Sobol points (fixed seed) go along the principal axes, largest first, where
-    their first coordinates are most even.
-    """
-    values, vectors = np.linalg.eigh(cov)
-    order = np.argsort(values)[::-1]
-    scaled = vectors[:, order] * np.sqrt(np.maximum(values[order], 0.0))
-    # eigh leaves the sign of an axis open; fix it so that builds agree
-    largest = np.abs(scaled).argmax(axis=0)
-    scaled = scaled * np.where(scaled[largest, np.arange(len(largest))] < 0.0, -1.0, 1.0)
-    sample: Floats = mean + _normals(len(mean)) @ scaled.T
-    return sample
-
-
-@lru_cache(maxsize=8)
-def _normals(dimension: int) -> Floats:
-    points = qmc.Sobol(dimension, scramble=True, seed=20261).random(DRAWS)
-    normals: Floats = ndtri(np.clip(points, 1e-12, 1.0 - 1e-12))
-    normals.flags.writeable = False
-    return normals

@@ -20,16 +20,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
+from profilegen.engine.arrays import Floats, Ints
 from profilegen.history.records import Athlete, Build
 from profilegen.norms.catalogue import QUALITIES, Norms
-
-Floats: TypeAlias = npt.NDArray[np.float64]
-Ints: TypeAlias = npt.NDArray[np.int64]
 
 NO_LIFT = -1
 NO_FORM = 0
@@ -67,7 +63,7 @@ class Features:
     def __len__(self) -> int:
         return len(self.lift)
 
-    def take(self, index: npt.NDArray[np.intp] | Ints) -> Features:
+    def take(self, index: Ints) -> Features:
         """The functionals at `index`, in that order."""
         return Features(*(getattr(self, name)[index] for name in self.__slots__))
 

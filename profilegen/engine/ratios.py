@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from profilegen.engine.arrays import Floats
 from profilegen.engine.evidence import CLEAN_AND_JERK
 from profilegen.engine.posterior import Posterior
-from profilegen.engine.prior import Floats
 from profilegen.engine.profile import RatioReading, RatioVerdict
 
 _SURE = 0.75

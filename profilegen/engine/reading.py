@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import ndtr
 
+from profilegen.engine.arrays import Floats
 from profilegen.engine.evidence import Row
 from profilegen.engine.inference import pair_cavity
 from profilegen.engine.posterior import Z90, Posterior
-from profilegen.engine.prior import Floats
 from profilegen.engine.profile import EvidenceReading
 from profilegen.engine.sites import either_missed_moments, minimum_of_two, step_moments
 

@@ -1,13 +1,12 @@
 """Moments of a Gaussian times one piece of evidence, in closed form and vectorised.
 
 Expectation propagation asks, for each row of evidence, for the mean and covariance of
-(what the other rows say) x (what this row says). Four kinds of row occur; each function
+(what the other rows say) x (what this row says). Three kinds of row occur; each function
 takes the cavity of `n` rows and returns their moments:
 
     made, missed          a + b Phi(d (g - x) / s)                      one capacity
     about this much       N(x; min(c, j), s^2)                          clean and jerk
     missed, part unknown  1 - (1 - beta) Phi((c - x)/s) Phi((j - x)/s)  clean and jerk
-    usual or odd          w + (1 - w) N(q; 0, v1) / N(q; 0, v2)         a quality
 
 Sources: Rasmussen & Williams 2006, eq. 3.58 (probit moments); Clark 1961 (a minimum of two
 Gaussians); Owen 1956 (bivariate normal orthant through the T function).
@@ -18,7 +17,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import log_ndtr, ndtr, owens_t
 
-from profilegen.engine.prior import Floats
+from profilegen.engine.arrays import Floats
 
 _LOG_ROOT_2PI = 0.5 * np.log(2.0 * np.pi)
 
@@ -55,32 +54,6 @@ def step_moments(
     slope = sign * ratio / sigma
     curve = -z * ratio / (sigma * sigma)
     return log_z, mean + var * slope, var + var * var * (curve - slope * slope)
-
-
-def odd_moments(
-    mean: Floats, var: Floats, share_odd: float, var_usual: float, var_odd: float
-) -> tuple[Floats, Floats, Floats]:
-    """N(q; mean, var) x [w + (1 - w) N(q; 0, v1) / N(q; 0, v2)]: a quality with a heavy tail.
-
-    The process gives each quality the wide variance v2; this factor turns that into the
-    mixture (1 - w) N(0, v1) + w N(0, v2). Returns log Z, mean, variance.
-    """
-    # the factor's Gaussian as a precision: 0 when usual and odd are the same
-    narrow = 1.0 / var_usual - 1.0 / var_odd
-    shrunk = 1.0 / (1.0 + var * narrow)
-    log_usual = (
-        np.log1p(-share_odd)
-        + 0.5 * np.log(var_odd / var_usual)
-        + 0.5 * np.log(shrunk)
-        - 0.5 * mean * mean * narrow * shrunk
-    )
-    log_odd = np.full_like(mean, np.log(share_odd))
-    log_z = np.logaddexp(log_usual, log_odd)
-    w = np.exp(log_usual - log_z)
-    m1, v1 = mean * shrunk, var * shrunk
-    new_mean = w * m1 + (1.0 - w) * mean
-    new_var = w * (v1 + m1 * m1) + (1.0 - w) * (var + mean * mean) - new_mean * new_mean
-    return log_z, new_mean, new_var
 
 
 def minimum_moments(

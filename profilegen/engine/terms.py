@@ -11,13 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from profilegen.engine.arrays import Bools, Floats, Ints
 from profilegen.engine.evidence import Row, Term, TermKind
-from profilegen.engine.prior import Features, Floats, Ints, Prior
+from profilegen.engine.prior import Features, Prior
 from profilegen.norms.catalogue import QUALITIES
-
-Bools = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,14 +60,18 @@ class Stacked:
     """All terms of the rows in play over N capacities.
 
     The last six functionals of `features` are the lasting parts of the qualities, where the
-    heavy tails act (`odd_point`).
+    heavy tails act.
     """
 
     features: Features
     about: AboutTerms
     step: StepTerms
     pair: PairTerms
-    odd_point: Ints
+
+    @property
+    def lasting(self) -> slice:
+        """Where the six lasting qualities stand among the N functionals."""
+        return slice(len(self.features) - len(QUALITIES), None)
 
     def __len__(self) -> int:
         return len(self.features)
@@ -79,7 +81,8 @@ class Stacked:
 class Sites:
     """Gaussian stand-ins in natural parameters: precision t and precision x mean h.
 
-    step_* float[n]; pair_t float[n, 2, 2], pair_h float[n, 2]; odd_* float[6]. `about` terms
+    step_* float[n]; pair_t float[n, 2, 2], pair_h float[n, 2]; tail_t float[6, 6], tail_h
+    float[6] for the heavy tails of the six lasting qualities together. `about` terms
     are Gaussian already: about_t = 1 / sd^2, about_h = x / sd^2.
     """
 
@@ -89,8 +92,8 @@ class Sites:
     step_h: Floats
     pair_t: Floats
     pair_h: Floats
-    odd_t: Floats
-    odd_h: Floats
+    tail_t: Floats
+    tail_h: Floats
 
     @classmethod
     def start(cls, terms: Stacked) -> Sites:
@@ -103,12 +106,12 @@ class Sites:
             step_h=np.zeros(n_step),
             pair_t=np.zeros((n_pair, 2, 2)),
             pair_h=np.zeros((n_pair, 2)),
-            odd_t=np.zeros(len(QUALITIES)),
-            odd_h=np.zeros(len(QUALITIES)),
+            tail_t=np.zeros((len(QUALITIES), len(QUALITIES))),
+            tail_h=np.zeros(len(QUALITIES)),
         )
 
     def of_rows(self, terms: Stacked, kept: Bools) -> Sites:
-        """The same with the sites of rows outside `kept` (by row number) silenced."""
+        """The sites of the rows in `kept` (by row number) alone; heavy tails silenced too."""
         about, step, pair = kept[terms.about.row], kept[terms.step.row], kept[terms.pair.row]
         return Sites(
             self.about_t * about,
@@ -117,29 +120,42 @@ class Sites:
             self.step_h * step,
             self.pair_t * pair[:, None, None],
             self.pair_h * pair[:, None],
-            self.odd_t,
-            self.odd_h,
+            np.zeros_like(self.tail_t),
+            np.zeros_like(self.tail_h),
         )
 
-    def summed(self, terms: Stacked) -> tuple[Floats, Floats, Floats]:
-        """All sites together: the diagonal of S float[N], what stands in S between the two
-        capacities of each pair float[n_pair], and h float[N]."""
+    def system(self, terms: Stacked, k: Floats, m: Floats) -> tuple[Floats, Floats]:
+        """I + S K float[N, N] and h - S m float[N] for all sites together."""
+        matrix = self.times(terms, k)
+        matrix.flat[:: len(m) + 1] += 1.0
         size = len(terms)
-        diagonal, h = np.zeros(size), np.zeros(size)
-        for point, t, value in (
-            (terms.about.point, self.about_t, self.about_h),
-            (terms.step.point, self.step_t, self.step_h),
-            (terms.odd_point, self.odd_t, self.odd_h),
-        ):
-            diagonal += np.bincount(point, weights=t, minlength=size)
-            h += np.bincount(point, weights=value, minlength=size)
-        p = terms.pair.points
+        h = _gathered(terms.about.point, self.about_h, size)
+        h += _gathered(terms.step.point, self.step_h, size)
+        pairs = terms.pair.points.ravel()
+        h += _gathered(pairs, self.pair_h.ravel(), size)
+        h[terms.lasting] += self.tail_h
+        return matrix, h - self.times(terms, m[:, None])[:, 0]
+
+    def times(self, terms: Stacked, x: Floats) -> Floats:
+        """S x for float[N, m]: S is diagonal but for the pairs and the six qualities."""
+        size = len(terms)
+        diagonal = _gathered(terms.about.point, self.about_t, size)
+        diagonal += _gathered(terms.step.point, self.step_t, size)
+        p, t = terms.pair.points, self.pair_t
         if len(p):
-            diagonal += np.bincount(
-                p.ravel(), weights=self.pair_t[:, (0, 1), (0, 1)].ravel(), minlength=size
-            )
-            h += np.bincount(p.ravel(), weights=self.pair_h.ravel(), minlength=size)
-        return diagonal, self.pair_t[:, 0, 1], h
+            diagonal += _gathered(p[:, 0], t[:, 0, 0], size)
+            diagonal += _gathered(p[:, 1], t[:, 1, 1], size)
+        product: Floats = diagonal[:, None] * x
+        if len(p):
+            np.add.at(product, p[:, 0], t[:, 0, 1, None] * x[p[:, 1]])
+            np.add.at(product, p[:, 1], t[:, 0, 1, None] * x[p[:, 0]])
+        product[terms.lasting] += self.tail_t @ x[terms.lasting]
+        return product
+
+
+def _gathered(index: Ints, values: Floats, size: int) -> Floats:
+    """Sums of `values` that share an index, float[size]."""
+    return np.bincount(index, weights=values, minlength=size).astype(np.float64, copy=False)
 
 
 def features_at(prior: Prior, places: Sequence[tuple[Row, str]]) -> Features:
@@ -199,7 +215,6 @@ def stack(prior: Prior, rows: Sequence[Row], used: Bools, today: float) -> Stack
             _ints([number for number, _, _ in pairs]),
             len(found["minimum"]),
         ),
-        odd_point=np.arange(len(owners), len(features)),
     )
 
 

@@ -7,9 +7,9 @@ from datetime import date
 
 import numpy as np
 
+from profilegen.engine.arrays import Floats
 from profilegen.engine.evidence import CLEAN_AND_JERK
 from profilegen.engine.posterior import Z90, Posterior
-from profilegen.engine.prior import Floats
 from profilegen.engine.profile import TOTAL, Track
 from profilegen.engine.sites import minimum_of_two
 
