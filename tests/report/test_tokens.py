@@ -79,7 +79,37 @@ def test_heat_cells_are_readable(tokens: dict[str, str], step: str) -> None:
 
 
 @pytest.mark.parametrize("tokens", [LIGHT, DARK], ids=["light", "dark"])
-@pytest.mark.parametrize("mark", ["ink", "accent", "good", "low", "strong", "muted"])
-def test_marks_stand_out_from_the_usual_band(tokens: dict[str, str], mark: str) -> None:
-    """Dots and lines drawn over the usual band have 3:1 against it (WCAG 1.4.11)."""
-    assert contrast(tokens[mark], tokens["band"]) >= 3
+@pytest.mark.parametrize("mark", ["ink", "ink-soft", "accent", "good", "low", "strong", "muted"])
+@pytest.mark.parametrize("ground", ["paper", "surface", "band", "accent-soft"])
+def test_marks_stand_out_from_whatever_they_are_drawn_on(
+    tokens: dict[str, str], mark: str, ground: str
+) -> None:
+    """Dots and lines have 3:1 against the page, the usual band and a trend's interval
+    (WCAG 1.4.11)."""
+    assert contrast(tokens[mark], tokens[ground]) >= 3
+
+
+def blended(colour: str, ground: str, share: float) -> str:
+    """A colour painted with some opacity over a ground."""
+    mixed = [
+        round(share * int(colour[i : i + 2], 16) + (1 - share) * int(ground[i : i + 2], 16))
+        for i in (1, 3, 5)
+    ]
+    return "#" + "".join(f"{part:02x}" for part in mixed)
+
+
+@pytest.mark.parametrize("tokens", [LIGHT, DARK], ids=["light", "dark"])
+@pytest.mark.parametrize("tone", ["accent", "good", "low", "strong", "muted"])
+@pytest.mark.parametrize("ground", GROUND)
+def test_pale_bars_still_stand_out(tokens: dict[str, str], tone: str, ground: str) -> None:
+    """Steps of a waterfall are painted a little transparent (charts.css, class bar)."""
+    css = (ASSETS / "charts.css").read_text(encoding="utf-8")
+    (share,) = re.findall(r"\.bar \{[^}]*fill-opacity: ([\d.]+)", css)
+    assert contrast(blended(tokens[tone], tokens[ground], float(share)), tokens[ground]) >= 3
+
+
+def test_the_text_of_drawings_has_only_colours_that_were_checked() -> None:
+    """Rules for text in charts.css name ink or ink-soft, tested above on every ground."""
+    css = (ASSETS / "charts.css").read_text(encoding="utf-8")
+    rules = dict(re.findall(r"\.chart-still (text|\.soft) \{ fill: var\(--([\w-]+)\); \}", css))
+    assert rules == {"text": "ink", ".soft": "ink-soft"}
