@@ -16,13 +16,11 @@ from profilegen.report.chart import (
     Trend,
     Waterfall,
 )
-from profilegen.report.drawing.frame import Frame, Width
-from profilegen.report.drawing.plane import draw_scatter, draw_trend, scatter_frame, trend_frame
+from profilegen.report.drawing.frame import Width
+from profilegen.report.drawing.plane import draw_scatter, draw_trend
 from profilegen.report.drawing.rows import (
     draw_interval_rows,
     draw_waterfall,
-    interval_frame,
-    waterfall_frame,
 )
 
 
@@ -37,16 +35,3 @@ def svg_of(chart: Drawable, *, width: Width, words: ChartWords = ENGLISH) -> str
             return draw_trend(chart, width, words)
         case Scatter():
             return draw_scatter(chart, width)
-
-
-def frame_of(chart: Drawable, *, width: Width) -> Frame:
-    """Where the drawing's parts stand; the plot uses the same margins."""
-    match chart:
-        case IntervalRows():
-            return interval_frame(chart, width)
-        case Waterfall():
-            return waterfall_frame(chart, width)
-        case Trend():
-            return trend_frame(chart, width)
-        case Scatter():
-            return scatter_frame(chart, width)

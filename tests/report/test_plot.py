@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import re
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import plotly.graph_objects as go
 import pytest
@@ -14,10 +17,13 @@ import pytest
 from profilegen.report.chart import ENGLISH, Drawable
 from profilegen.report.drawing.keys import keys_of
 from profilegen.report.plot import plotly_spec
-from tests.report.chart_samples import HOSTILE, SAMPLES, hostile
+from profilegen.report.svg import svg_of
+from tests.report.chart_samples import HOSTILE, SAMPLES, hostile, ratios, short_trend
 
 ASSETS = Path(__file__).parents[2] / "templates" / "assets"
 TOKENS = set(re.findall(r"--([\w-]+):", (ASSETS / "tokens.css").read_text(encoding="utf-8")))
+
+DAY = date(2026, 10, 12)
 
 every_chart = pytest.mark.parametrize("chart", [*SAMPLES, *hostile()], ids=lambda c: c.id)
 
@@ -126,3 +132,15 @@ def test_margins_of_both_layouts_leave_a_plotting_area(chart: Drawable) -> None:
         margin = layout["margin"]
         assert min(margin.values()) >= 0
         assert units - margin["l"] - margin["r"] > units / 3
+
+
+def test_a_single_day_and_an_empty_list_can_still_be_shown() -> None:
+    """A newcomer's first evening: one day, no ratios yet."""
+    trend = dataclasses.replace(
+        short_trend(), days=(DAY,), mid=(60,), low=(50,), high=(70,), texts=("60 kg",), marks=()
+    )
+    for chart in (trend, dataclasses.replace(ratios(), rows=())):
+        spec = coloured(plotly_spec(chart))
+        go.Figure(data=spec["data"], layout=spec["layout"])
+        for width in ("wide", "narrow"):
+            ElementTree.fromstring(svg_of(chart, width=width))
