@@ -88,7 +88,7 @@ def row_frame(
         left = min(210.0, max(map(text_width, labels), default=0)) + 14
         right = units - min(190.0, max(map(text_width, value_texts), default=0)) - 14
     top = LINE + 6 if head else 2
-    bottom = top + ROW_HEIGHT[width] * len(labels) + (LINE if foot else 0)
+    bottom = top + ROW_HEIGHT[width] * max(1, len(labels)) + (LINE if foot else 0)
     height = bottom + LINE + 6 + (LINE if axis.title else 0)
     return Frame(width, left, right, top, bottom, height)
 
