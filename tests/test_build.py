@@ -8,7 +8,7 @@ import os
 import shutil
 import subprocess
 import sys
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -336,33 +336,6 @@ class TestNothingIsWritten:
         with pytest.raises(ZeroDivisionError):
             build(squad, tmp_path / "site")
         assert contents(tmp_path / "site") == before
-
-
-class CountingExecutor(Executor):
-    """Runs at once, here, and counts how many answers wait to be fetched."""
-
-    def __init__(self) -> None:
-        self.submitted = 0
-
-    def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> Future[Any]:
-        self.submitted += 1
-        future: Future[Any] = Future()
-        future.set_result(fn(*args, **kwargs))
-        return future
-
-
-def test_a_large_squad_is_streamed_not_held(squad: SmallSquad, tmp_path: Path) -> None:
-    """The executor is never handed everything at once: pages come back as it goes."""
-    from profilegen.build.jobs import BATCH, stream
-
-    executor = CountingExecutor()
-    fetched = 0
-    most_waiting = 0
-    for _ in stream(lambda batch: list(batch), range(100 * BATCH), executor, workers=2):
-        fetched += 1
-        most_waiting = max(most_waiting, executor.submitted * BATCH - fetched)
-    assert fetched == 100 * BATCH
-    assert most_waiting < 5 * BATCH
 
 
 def test_progress_ends_with_everything_done(squad: SmallSquad, tmp_path: Path) -> None:

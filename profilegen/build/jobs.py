@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from itertools import islice
+from multiprocessing.connection import wait as wait_for_any
 from typing import TypeVar
 
 Task = TypeVar("Task")
@@ -73,10 +75,23 @@ def _process_pool(jobs: int) -> ProcessPoolExecutor:
     leave in an unknown state.
     """
     if "forkserver" not in multiprocessing.get_all_start_methods():
-        return ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn"))
+        spawn = multiprocessing.get_context("spawn")
+        return ProcessPoolExecutor(jobs, mp_context=spawn, initializer=_end_with_parent)
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(["profilegen.build.lifters"])
-    return ProcessPoolExecutor(jobs, mp_context=context)
+    return ProcessPoolExecutor(jobs, mp_context=context, initializer=_end_with_parent)
+
+
+def _end_with_parent() -> None:
+    """Runs first in a worker: when the build is killed, its workers do not linger."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_exit_after, args=[parent.sentinel], daemon=True).start()
+
+
+def _exit_after(sentinel: int) -> None:
+    wait_for_any([sentinel])
+    os._exit(1)
 
 
 def stream(

@@ -205,9 +205,13 @@ class TestRefusing:
 
     def test_a_build_that_fails_leaves_the_old_site(self, tmp_path: Path) -> None:
         put_site(tmp_path / "site", {"index.html": "old"})
-        with pytest.raises(RuntimeError), open_workshop(tmp_path / "site") as shop:
-            (shop.building / "index.html").write_text("half")
+
+        def fail(building: Path) -> None:
+            (building / "index.html").write_text("half")
             raise RuntimeError
+
+        with pytest.raises(RuntimeError), open_workshop(tmp_path / "site") as shop:
+            fail(shop.building)
         assert files_in(tmp_path / "site") == {"index.html": "old"}
         assert not (tmp_path / ".site.profilegen" / "building").exists()
 
