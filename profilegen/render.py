@@ -168,6 +168,7 @@ class Glosses:
 
     def __call__(self, text: str) -> Markup:
         """The text, escaped, with links from terms to the glossary."""
+        text = str(text)  # a misspelt name in a template fails here, not further down
         if self._pattern is None:
             return escape(text)
         parts: list[Markup] = []

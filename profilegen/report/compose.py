@@ -8,7 +8,7 @@ from profilegen.norms.catalogue import Norms
 from profilegen.report.cautions import short_caution
 from profilegen.report.head import page_head
 from profilegen.report.links import Reading
-from profilegen.report.page import Answer, MainFigure, ReportPage, Section
+from profilegen.report.page import Answer, Link, MainFigure, ReportPage, Section
 from profilegen.report.sections_about import (
     cautions_section,
     diagnostics_section,
@@ -63,6 +63,7 @@ def report_page(
             description=sentence,
             private=private,
             root=REPORT_ROOT,
+            more_links=_readings(voice, reading, private),
         ),
         name=athlete.name,
         facts=_facts(voice, profile),
@@ -71,6 +72,13 @@ def report_page(
         caution=short_caution(voice),
         sections=_sections(voice, profile, athlete, norms, reading),
     )
+
+
+def _readings(voice: Voice, reading: Reading, private: bool) -> tuple[Link, ...]:
+    """The way to the other reading; a public copy of the short one does not lead to the long."""
+    if reading == "coach":
+        return (Link(voice.words._("In short"), "lifter.html"),)
+    return (Link(voice.words._("In full"), "index.html"),) if private else ()
 
 
 def answer(voice: Voice, profile: Profile) -> Answer:

@@ -170,6 +170,17 @@ class Format:
         value = nearest(kg, 0.5) if self.units == "kg" else nearest(self._converted(kg))
         return f"{self.signed(value, 1)}{NBSP}{self.units}"
 
+    def change_between(self, then_kg: float, now_kg: float) -> str:
+        """The change between two loads as they are shown, so that a reader's sum comes out.
+
+        >>> english.change_between(82.1, 84.3), english.load(82.1), english.load(84.3)
+        ('+2.5\\xa0kg', '82\\xa0kg', '84.5\\xa0kg')
+        """
+        if self.units == "kg":
+            return self.change(nearest(now_kg, 0.5) - nearest(then_kg, 0.5))
+        shown = nearest(self._converted(now_kg)) - nearest(self._converted(then_kg))
+        return f"{self.signed(shown)}{NBSP}{self.units}"
+
     def change_range(self, low_kg: float, high_kg: float) -> str:
         """The ends of a change's interval.
 

@@ -24,11 +24,13 @@ def page_head(
     description: str,
     private: bool,
     root: str = "",
+    more_links: tuple[Link, ...] = (),
 ) -> Head:
     """The head of one page. `root` is the way up to the site's root."""
     _ = voice.words._
     links = (
         Link(_("Squad"), href(SQUAD, root), here=where == "squad"),
+        *more_links,
         Link(_("How it works"), href(METHODS, root), here=where == "methods"),
     )
     return Head(
@@ -60,7 +62,7 @@ def page_labels(words: Words) -> Labels:
         contents=_("On this page"),
         theme=_("Light or dark"),
         private=_("Private copy"),
-        private_why=_("For the coach only. Do not pass on."),
+        private_why=_("Not for publication: personal data."),
         filter_group=_("Show group"),
         everyone=_("everyone"),
         filtered=_("{shown} of {all} shown"),

@@ -9,6 +9,7 @@ Reading = Literal["coach", "lifter"]
 
 SQUAD = "index.html"
 METHODS = "methods.html"
+SQUAD_DATA = "squad.json"
 ASSETS = "assets"
 
 

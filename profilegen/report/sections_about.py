@@ -90,6 +90,10 @@ def reading_section(voice: Voice) -> Section:
                         "“84 kg (82 to 87)” means: 84 is the middle, and nine times in ten the "
                         "true value lies between 82 and 87."
                     ),
+                    _(
+                        "Numbers are rounded to half a kilo, so a total need not be exactly the "
+                        "sum of its two lifts."
+                    ),
                     *(basis_meaning(voice.words, basis) for basis in BASES),
                     _(
                         "“Usual” is what published numbers and common practice say about lifters "

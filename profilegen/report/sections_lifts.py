@@ -157,11 +157,9 @@ def ratios_section(voice: Voice, profile: Profile, norms: Norms) -> Section | No
         for ratio in profile.ratios
     )
     outside = sum(ratio.reading in {"below", "above"} for ratio in profile.ratios)
-    summary = voice.words.ngettext(
-        "{outside} of {all} ratio lies outside its usual range.",
-        "{outside} of {all} ratios lie outside their usual range.",
-        outside,
-    ).format(outside=outside, all=len(profile.ratios))
+    summary = _("Outside the usual range: {outside} of {all}.").format(
+        outside=outside, all=len(profile.ratios)
+    )
     ends = [v for row in rows for v in (row.low, row.high, row.band_low, row.band_high)]
     chart = IntervalRows(
         "ratios",

@@ -99,8 +99,8 @@ def kilos_section(voice: Voice, profile: Profile) -> Section:
         "kilos",
         _("Kilos on the total behind each quality"),
         _(
-            "{quality} has the most behind it, {gain} on the total, and limits with {chance}. "
-            "The chance that none limits is {even}."
+            "{quality} has the most behind it: {gain} on the total, and {chance} that it limits. "
+            "An even profile: {even}."
         ).format(
             quality=show.capital(quality_name(voice.words, top.quality)),
             gain=show.gain_interval(top.kilos, top.kilos_low, top.kilos_high),

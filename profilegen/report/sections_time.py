@@ -202,7 +202,7 @@ def _change_grid(voice: Voice, id: str, caption: str, lifts: list[LiftChange]) -
                     Cell(show.load(one.then_kg)),
                     Cell(show.load(one.now_kg)),
                     Cell(
-                        show.change(one.change_kg),
+                        show.change_between(one.then_kg, one.now_kg),
                         more=show.change_range(one.low_kg, one.high_kg),
                     ),
                     Cell(change_label(voice.words, one.verdict)),

@@ -13,7 +13,7 @@ from profilegen.history.records import Club, Sex
 from profilegen.norms.catalogue import QUALITIES, Norms, Quality
 from profilegen.report.chart import Axis, Curve, HeatCell, HeatRow, HeatTable, Scatter, ScatterPoint
 from profilegen.report.head import page_head
-from profilegen.report.links import href
+from profilegen.report.links import SQUAD_DATA, href
 from profilegen.report.page import (
     Block,
     Cell,
@@ -22,6 +22,8 @@ from profilegen.report.page import (
     Grid,
     GridRow,
     LifterCard,
+    Link,
+    Links,
     Pair,
     Section,
     Shared,
@@ -262,7 +264,8 @@ def _table_section(voice: Voice, lifters: list[Summary]) -> Section | None:
             formula=formula
         )
     grid = Grid("squad-table", _("The squad in numbers"), tuple(columns), tuple(rows))
-    return Section("numbers", _("In numbers"), lead, (grid,))
+    data = Links((Link(_("All numbers of this page as data (squad.json)"), SQUAD_DATA),))
+    return Section("numbers", _("In numbers"), lead, (grid, data))
 
 
 def _held_back_by(voice: Voice, one: Summary) -> Cell:
@@ -389,7 +392,7 @@ def _week_cells(voice: Voice, one: Summary, weeks: list[str]) -> tuple[HeatCell,
             HeatCell(
                 max(-1.0, min(1.0, change / CHANGE_REACH)),
                 voice.show.load_number(total.total_kg),
-                "" if before is None else voice.show.change(total.total_kg - before),
+                "" if before is None else voice.show.change_between(before, total.total_kg),
             )
         )
         before = total.total_kg
@@ -429,9 +432,9 @@ def _changes_grid(voice: Voice, lifters: list[Summary]) -> Grid:
                 Cell("", sort="-9999")
                 if change is None
                 else Cell(
-                    voice.show.change(change.change_kg),
+                    voice.show.change_between(change.then_kg, change.now_kg),
                     more=change_label(voice.words, change.verdict),
-                    sort=f"{change.change_kg:.3f}",
+                    sort=f"{change.now_kg - change.then_kg:.3f}",
                 )
             )
         rows.append(GridRow(tuple(cells), one.group or ""))

@@ -56,7 +56,8 @@ class ChangeSummary:
     """One main lift since the last testing week."""
 
     lift: str
-    change_kg: float
+    then_kg: float
+    now_kg: float
     verdict: Literal["rose", "fell", "same", "unclear"]
 
 
@@ -182,7 +183,7 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         weeks=_week_totals(profile, athlete, club),
         since=profile.change.called if profile.change else None,
         changes=tuple(
-            ChangeSummary(one.lift, one.change_kg, one.verdict)
+            ChangeSummary(one.lift, one.then_kg, one.now_kg, one.verdict)
             for one in (profile.change.lifts if profile.change else ())
             if one.lift in MAIN_LIFTS
         ),

@@ -128,7 +128,7 @@ def confidence_sentence(words: Words, confidence: Confidence) -> str:
     """What the chance means for someone who wants to act on it."""
     return {
         "clear": words._("Clear: little else fits these numbers."),
-        "likely": words._("Likely: more sets could settle it."),
+        "likely": words._("Likely: more sets would settle it."),
         "leaning": words._("A first lead, not an answer yet."),
         "open": words._("Open: these numbers fit several answers."),
     }[confidence]

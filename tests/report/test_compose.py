@@ -1,0 +1,334 @@
+"""What a report, the squad page and the methods page say, and in which order."""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from profilegen.history.records import Sharing
+from profilegen.report.chart import IntervalRows, Trend, Waterfall
+from profilegen.report.compose import report_page
+from profilegen.report.methods import methods_page
+from profilegen.report.page import Details, Drawn, Grid, ReportPage, Section, SquadPage
+from profilegen.report.sections_time import thinned
+from profilegen.report.squad import squad_page
+from profilegen.report.summary import Summary, summarise
+from tests.samples import (
+    ATHLETE,
+    CLUB,
+    NORMS,
+    TODAY,
+    junior_profile,
+    profile,
+    qualities,
+    row,
+    track,
+    verdict,
+)
+
+GOLDEN = Path(__file__).parents[1] / "golden"
+
+
+def page(**changes: Any) -> ReportPage:
+    return report_page(profile(**changes), ATHLETE, CLUB, NORMS)
+
+
+def section(page: Any, id: str) -> Section:
+    return next(one for one in page.sections if one.id == id)
+
+
+def charts(part: Section) -> list[Any]:
+    found = []
+    for block in part.blocks:
+        inner = block.blocks if isinstance(block, Details) else (block,)
+        found += [one.chart for one in inner if isinstance(one, Drawn)]
+    return found
+
+
+def texts(value: Any) -> list[str]:
+    """Every text in a page, in order."""
+    if isinstance(value, str):
+        return [value]
+    if isinstance(value, (tuple, list)):
+        return [text for one in value for text in texts(one)]
+    if is_dataclass(value):
+        return [text for one in fields(value) for text in texts(getattr(value, one.name))]
+    return []
+
+
+def outline(page: ReportPage) -> str:
+    """What a reader reads before opening anything."""
+    lines = [page.name, " · ".join(page.facts), "", page.answer.sentence, page.answer.sure]
+    lines += [page.answer.worth, page.answer.next]
+    lines += [f"{one.name}: {one.value} ({one.interval}), {one.mark_text}" for one in page.figures]
+    lines.append(page.caution)
+    for part in page.sections:
+        lines += ["", f"## {part.title}", part.lead]
+        for block in part.blocks:
+            if isinstance(block, Drawn):
+                lines.append(f"[{block.chart.title}] {block.chart.summary}")
+            elif isinstance(block, Details):
+                lines.append(f"> {block.summary}")
+            elif isinstance(block, Grid):
+                lines += [" | ".join(one.text for one in line.cells) for line in block.rows]
+            else:
+                lines += texts(block)
+    return "\n".join(line for line in lines).replace("\xa0", " ").rstrip() + "\n"
+
+
+@pytest.mark.parametrize("reading", ["coach", "lifter"])
+@pytest.mark.parametrize("junior", [False, True])
+def test_the_report_reads_as_it_was_accepted(reading: Any, junior: bool):
+    """Golden text; to accept a change, write `outline(...)` into the file named below."""
+    made = junior_profile() if junior else profile()
+    text = outline(report_page(made, ATHLETE, CLUB, NORMS, reading=reading))
+    file = GOLDEN / f"report_{reading}{'_junior' if junior else ''}.txt"
+    assert text == file.read_text(encoding="utf-8"), f"the text differs from {file}"
+
+
+def test_the_sections_come_in_the_order_of_a_readers_questions():
+    assert [part.id for part in page().sections] == [
+        "why",
+        "kilos",
+        "lifts",
+        "ratios",
+        "pointers",
+        "time",
+        "change",
+        "evidence",
+        "notes",
+        "assumptions",
+        "scaled",
+        "cautions",
+        "reading",
+        "diagnostics",
+    ]
+
+
+def test_the_lifters_reading_leaves_out_the_workings():
+    short = report_page(profile(), ATHLETE, CLUB, NORMS, reading="lifter")
+    ids = {part.id for part in short.sections}
+    assert {"why", "kilos", "lifts", "cautions"} <= ids
+    assert not ids & {"evidence", "diagnostics", "assumptions", "notes"}
+
+
+def test_plates_show_the_chance_in_tenths():
+    assert page().answer.plates == (True,) * 7 + (False,) * 3
+
+
+def test_lifts_run_from_fast_to_slow_with_their_own_shapes():
+    (chart,) = charts(section(page(), "lifts"))
+    assert isinstance(chart, IntervalRows)
+    assert [one.label for one in chart.rows] == [
+        "Power snatch",
+        "Snatch",
+        "Power clean",
+        "Clean",
+        "Jerk",
+        "Front squat",
+        "Pin front squat",
+        "Back squat",
+        "Snatch-grip deadlift",
+    ]
+    marks = {one.label: one.mark for one in chart.rows}
+    assert (marks["Snatch"], marks["Clean"], marks["Back squat"]) == (
+        "tested",
+        "bounded",
+        "inferred",
+    )
+    assert all(chart.axis.low <= one.low <= one.high <= chart.axis.high for one in chart.rows)
+
+
+def test_kilos_are_shown_for_every_quality_with_the_chance():
+    (chart,) = charts(section(page(), "kilos"))
+    assert isinstance(chart, Waterfall)
+    assert len(chart.steps) == 6
+    assert chart.steps[0].label == "Under the clean"
+    assert chart.steps[0].value_text.replace("\xa0", " ") == "6 kg (1 to 11), 72%"
+
+
+def test_evidence_is_drawn_into_the_trend_of_its_lift():
+    snatch = charts(section(page(), "time"))[0]
+    assert isinstance(snatch, Trend)
+    assert [(mark.kind, mark.value) for mark in snatch.marks] == [
+        ("made", 82.0),
+        ("max", 84.0),
+        ("missed", 87.0),
+    ]
+
+
+def test_a_trend_holds_everything_drawn_within_its_axis():
+    for chart in charts(section(page(), "time")):
+        values = [*chart.low, *chart.high, *(mark.value for mark in chart.marks)]
+        assert chart.axis.low <= min(values)
+        assert max(values) <= chart.axis.high
+
+
+def test_a_long_track_is_thinned_and_keeps_its_ends():
+    long = track("snatch", 80)
+    days = tuple(long.days[0].replace(day=1 + i) for i in range(28))
+    long = replace(
+        long, days=days, estimate_kg=(80.0,) * 28, low_kg=(79.0,) * 28, high_kg=(81.0,) * 28
+    )
+    short = thinned(long, 5)
+    assert len(short.days) == len(short.low_kg) == 5
+    assert (short.days[0], short.days[-1]) == (days[0], days[-1])
+
+
+def test_every_row_the_coach_wrote_is_on_the_page_with_its_line():
+    said = texts(section(page(), "evidence"))
+    lines = {line for text in said for line in text.split(", ")}
+    assert {str(one.line) for one in profile().evidence} <= lines
+
+
+def test_a_long_diary_shows_the_latest_rows_and_keeps_the_rest_one_click_away():
+    rows = tuple(row("made", 60 + i % 20, line=i + 1) for i in range(300))
+    part = section(page(evidence=rows), "evidence")
+    kinds = [type(block) for block in part.blocks]
+    assert kinds == [Grid, Details]
+
+
+@pytest.mark.parametrize("limiter", [*qualities(), "even"])
+def test_any_verdict_makes_a_page(limiter: Any):
+    made = page(verdict=verdict(limiter), qualities=qualities(limiter))
+    assert made.answer.sentence
+
+
+def test_a_lifter_nobody_wrote_about_still_gets_a_page():
+    empty = profile(
+        evidence=(), tracks={}, ratios=(), pointers=(), change=None, scaled=(), assumptions=()
+    )
+    athlete = replace(ATHLETE, notes="", sessions=())
+    made = report_page(
+        replace(empty, athlete=replace(empty.athlete, body_mass_kg=None, group=None)),
+        athlete,
+        CLUB,
+        NORMS,
+    )
+    assert "notes" not in {part.id for part in made.sections}
+    assert "None" not in " ".join(texts(made))
+
+
+@pytest.mark.parametrize("reading", ["coach", "lifter"])
+def test_a_junior_reads_nothing_about_heavy_singles(reading: Any):
+    made = report_page(junior_profile(), ATHLETE, CLUB, NORMS, reading=reading)
+    said = " ".join(texts(made.sections))
+    assert "Heavy singles" not in said
+    assert "under 18" in said.lower()
+
+
+def test_pounds_are_shown_where_the_club_counts_in_pounds():
+    made = report_page(profile(), ATHLETE, replace(CLUB, units="lb"), NORMS)
+    assert made.figures[0].value == "186\xa0lb"  # 84.26 kg / 0.45359237
+    assert "pounds" in made.answer.worth
+
+
+def test_public_copies_do_not_lead_from_the_short_reading_to_the_long_one():
+    made = report_page(profile(), ATHLETE, CLUB, NORMS, reading="lifter", private=False)
+    assert "index.html" not in {link.href for link in made.head.links}
+    assert not made.head.private
+
+
+# Squad
+
+
+def summary(**changes: Any) -> Summary:
+    return replace(summarise(profile(), ATHLETE, CLUB), **changes)
+
+
+def squad(*summaries: Summary) -> SquadPage:
+    return squad_page(summaries, CLUB, NORMS, TODAY)
+
+
+def test_a_summary_survives_the_cache():
+    made = summary(sharing=Sharing("locked", "initials", "hidden", TODAY, True))
+    assert Summary.from_json(made.to_json()) == made
+    bare = summary(group=None, body_mass_kg=None, scaled=(), weeks=(), changes=(), since=None)
+    assert Summary.from_json(bare.to_json()) == bare
+
+
+def test_a_summary_knows_the_testing_weeks_the_lifter_was_there():
+    weeks = summary().weeks
+    assert [(one.called, round(one.total_kg, 1)) for one in weeks] == [
+        ("Summer 2026", 182.0),  # 0.98 of 185.7, the track's latest day in that week
+        ("Autumn 2026", 185.7),
+    ]
+
+
+def test_the_class_is_the_lightest_of_the_clubs_marks_that_holds_the_body_mass():
+    assert summary().category == "64\xa0kg"
+    heavy = profile()
+    heavy = replace(heavy, athlete=replace(heavy.athlete, body_mass_kg=80.0))
+    assert summarise(heavy, ATHLETE, CLUB).category == "+64\xa0kg"
+
+
+def test_lifters_stand_by_name_and_those_who_share_a_limiter_together():
+    made = squad(
+        summary(id="b", name="Bea", limiter="legs", chance=0.9),
+        summary(id="a", name="Ann", limiter="legs", chance=0.7),
+        summary(id="c", name="Cleo", confidence="open", chance=0.3),
+    )
+    assert [card.name for card in made.lifters] == ["Ann", "Bea", "Cleo"]
+    shared = {one.name: [lifter.text for lifter in one.lifters] for one in made.shared_by}
+    assert shared == {"Leg strength": ["Bea", "Ann"], "Still open": ["Cleo"]}
+    assert made.sentence == "Leg strength holds back most lifters: 2 of 3."
+
+
+def test_an_open_answer_is_not_presented_as_one():
+    made = squad(summary(confidence="open", chance=0.3), summary(id="b", name="Bea"))
+    (grid,) = [b for b in section(made, "numbers").blocks if isinstance(b, Grid)]
+    held_back_by = [column.name for column in grid.columns].index("Held back by")
+    assert [line.cells[held_back_by].text for line in grid.rows] == [
+        "Getting under the clean",
+        "Still open",
+    ]
+
+
+def test_groups_can_be_picked_out_where_there_are_several():
+    assert squad(summary()).groups == ()
+    both = squad(summary(), summary(id="b", name="Bea", group="morning"))
+    assert both.groups == ("evening", "morning")
+
+
+def test_an_empty_squad_is_a_page_too():
+    assert squad().sentence
+
+
+def test_every_lifter_has_a_row_in_every_squad_table_that_sorts_by_number():
+    made = squad(summary(), summary(id="b", name="Bea", scaled=(), body_mass_kg=None))
+    (grid,) = [b for b in section(made, "numbers").blocks if isinstance(b, Grid)]
+    assert len(grid.rows) == 2
+    assert all(len(line.cells) == len(grid.columns) for line in grid.rows)
+    numeric = [i for i, column in enumerate(grid.columns) if column.numeric]
+    assert all(float(line.cells[i].sort) >= 0 for line in grid.rows for i in numeric)
+
+
+# Methods
+
+
+def test_the_methods_page_shows_every_number_with_its_source():
+    said = texts(methods_page(NORMS, CLUB))
+    for source in NORMS.sources.values():
+        assert source.authors in said
+    for lift in NORMS.lifts.values():
+        assert lift.name in said
+    assert any("common practice, no source" in one for one in said)
+
+
+def test_every_grid_is_as_wide_as_its_head():
+    def grids(value: Any) -> list[Grid]:
+        if isinstance(value, Grid):
+            return [value]
+        if isinstance(value, tuple):
+            return [one for part in value for one in grids(part)]
+        if is_dataclass(value):
+            return [one for field in fields(value) for one in grids(getattr(value, field.name))]
+        return []
+
+    for made in (page(), squad(summary(), summary(id="b")), methods_page(NORMS, CLUB)):
+        for grid in grids(made):
+            assert grid.rows, grid.id
+            assert all(len(line.cells) == len(grid.columns) for line in grid.rows), grid.id

@@ -1,0 +1,308 @@
+"""The sentences: golden texts, and what must never be said."""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import re
+from dataclasses import replace
+from typing import get_args
+
+import pytest
+
+import profilegen.engine.assumptions as engine_assumptions
+from profilegen.engine.profile import Assumption, Confidence, QualityReading, Verdict
+from profilegen.history.records import Units
+from profilegen.norms.catalogue import QUALITIES, Limiter
+from profilegen.report.assumption_words import assumption_patterns, assumption_sentence
+from profilegen.report.cautions import cautions, short_caution
+from profilegen.report.glossary import glossary
+from profilegen.report.quality_words import quality_words
+from profilegen.report.words import (
+    Voice,
+    confidence_sentence,
+    quality_label,
+    quality_name,
+    ratio_sentence,
+    rests_sentences,
+    second_sentence,
+    strong_and_low,
+    taken_to_mean,
+    unexpected,
+    verdict_sentence,
+    voice_for,
+    worth_sentence,
+    written_detail,
+    written_set,
+)
+from tests.samples import CLUB, NORMS, profile, qualities, row, verdict
+
+COACH = voice_for(CLUB, NORMS, "Mara")
+LIFTER = replace(COACH, you=True)
+CHANCES: dict[Confidence, float] = {"clear": 0.91, "likely": 0.72, "leaning": 0.48, "open": 0.27}
+LIMITERS: tuple[Limiter, ...] = (*QUALITIES, "even")
+
+HEDGES = re.compile(
+    r"\b(probably|likely|maybe|may|might|could|seems?|perhaps|possibly|suspect|lead)\b", re.I
+)
+
+
+def plain(text: str) -> str:
+    """No-break spaces as spaces, to read golden texts."""
+    return text.replace("\xa0", " ")
+
+
+@pytest.mark.parametrize(
+    ("confidence", "said"),
+    [
+        ("clear", "Getting under the clean is what holds Mara back: 9 chances in 10."),
+        ("likely", "Getting under the clean most likely holds Mara back: 7 chances in 10."),
+        (
+            "leaning",
+            "Getting under the clean is the first suspect for what holds Mara back: "
+            "5 chances in 10.",
+        ),
+        (
+            "open",
+            "What holds Mara back is still open: getting under the clean comes first, "
+            "with 3 chances in 10.",
+        ),
+    ],
+)
+def test_the_verdict_says_what_and_how_sure_in_one_sentence(confidence: Confidence, said: str):
+    one = verdict(chance=CHANCES[confidence], confidence=confidence)
+    assert plain(verdict_sentence(COACH, one)) == said
+
+
+@pytest.mark.parametrize(
+    ("confidence", "said"),
+    [
+        ("clear", "Your profile is even, nothing holds the rest back: 9 chances in 10."),
+        (
+            "likely",
+            "Your profile is most likely even, nothing holds the rest back: 7 chances in 10.",
+        ),
+        ("leaning", "An even profile fits you best so far: 5 chances in 10."),
+        (
+            "open",
+            "What holds you back is still open: an even profile comes first, with 3 chances in 10.",
+        ),
+    ],
+)
+def test_an_even_profile_is_a_verdict_too(confidence: Confidence, said: str):
+    one = verdict("even", CHANCES[confidence], confidence)
+    assert plain(verdict_sentence(LIFTER, one)) == said
+
+
+def every_sentence(voice: Voice) -> list[str]:
+    """All that is said about a verdict, for every limiter and degree of sureness."""
+    said = []
+    for limiter in LIMITERS:
+        for confidence in get_args(Confidence):
+            one = verdict(limiter, CHANCES[confidence], confidence)
+            said += [
+                verdict_sentence(voice, one),
+                second_sentence(voice, one),
+                worth_sentence(voice, one, qualities(limiter, one.chance)),
+                confidence_sentence(voice.words, confidence),
+            ]
+    return [sentence for sentence in said if sentence]
+
+
+@pytest.mark.parametrize("units", ["kg", "lb"])
+@pytest.mark.parametrize("you", [True, False])
+def test_no_sentence_hedges_twice_or_is_falsely_precise(you: bool, units: Units):
+    club = replace(CLUB, units=units)
+    for sentence in every_sentence(voice_for(club, NORMS, "Mara", you=you)):
+        assert len(HEDGES.findall(sentence)) <= 1, sentence
+        assert not re.search(r"\d\.\d", sentence), sentence
+        assert not re.search(r"\b1 (kilos|pounds|chances)\b", plain(sentence)), sentence
+        assert "−0" not in sentence
+        assert sentence[0].isupper()
+        assert sentence.endswith((".", ")."))
+
+
+@pytest.mark.parametrize("you", [True, False])
+def test_the_lifter_is_spoken_to_and_the_coach_reads_a_name(you: bool):
+    for sentence in every_sentence(voice_for(CLUB, NORMS, "Mara", you=you)):
+        assert not (you and "Mara" in sentence), sentence
+        assert you or not re.search(r"\byour?\b", sentence), sentence
+
+
+def test_what_it_would_be_worth_is_said_in_whole_kilos_with_an_interval():
+    said = worth_sentence(COACH, verdict(), qualities())
+    assert plain(said) == (
+        "If it caught up with the rest, the total would grow by about 6 kilos (1 to 11)."
+    )
+
+
+def with_kilos(kilos: float) -> dict[str, QualityReading]:
+    return {key: replace(one, kilos=kilos) for key, one in qualities().items()}
+
+
+def test_less_than_a_kilo_is_not_called_nought_kilos():
+    said = worth_sentence(COACH, verdict(), with_kilos(0.3))
+    assert said == "Bringing it level with the rest would add less than 1 kilo to the total."
+
+
+def test_an_even_profile_says_that_no_quality_costs_much():
+    even: Verdict = verdict("even", 0.9, "clear")
+    assert worth_sentence(COACH, even, with_kilos(2.2)) == (
+        "No single quality costs more than 2 kilos on the total."
+    )
+    assert worth_sentence(COACH, even, with_kilos(0.1)) == (
+        "No single quality costs as much as 1 kilo on the total."
+    )
+
+
+def test_what_the_answer_rests_on_is_named_and_what_hardly_matters_is_not():
+    """The power clean moves 7 in 10 to 4 in 10; the clean and jerk moves it by a hundredth."""
+    said = rests_sentences(COACH, qualities()["clean_turnover"])
+    assert [plain(one) for one in said] == [
+        "The power clean speaks for it: without those sets it would be 4 chances in 10."
+    ]
+
+
+def test_lifts_that_surely_stand_out_are_named():
+    said = strong_and_low(COACH, profile().lifts)
+    assert said == (
+        "Strong for this level: front squat and power clean.",
+        "Low for this level: clean.",
+    )
+
+
+def test_a_ratio_is_set_beside_the_usual_range():
+    above, usual, unclear = profile().ratios
+    assert plain(ratio_sentence(COACH, above, "Look at the turnover.")) == (
+        "Power clean is 96% of the clean; usual is 84 to 92%. Above usual: more than 9 chances "
+        "in 10. Look at the turnover."
+    )
+    assert plain(ratio_sentence(COACH, usual, "")) == (
+        "Snatch is 83% of the clean and jerk, as usual (78 to 84%)."
+    )
+    assert plain(ratio_sentence(COACH, unclear, "")) == (
+        "Back squat to clean and jerk cannot be told yet; usual is 125 to 138%."
+    )
+
+
+@pytest.mark.parametrize(
+    ("evidence", "written", "meaning"),
+    [
+        (row("made", 84), "84 kg, made", "worth at least 84 kg"),
+        (
+            row("max", 84, says_kg=84, says_low_kg=82.2, says_high_kg=86.1),
+            "84 kg, made, nothing left",
+            "worth about 84 kg (82 to 87)",
+        ),
+        (
+            row("reps", 120, reps=3, in_reserve=1.0, says_kg=131.2),
+            "120 kg × 3, made, 1 left in reserve",
+            "worth about 131 kg",
+        ),
+        (row("missed", 87, missed="lift"), "87 kg, missed", "too heavy that day, or a slip"),
+        (
+            row("missed", 104, missed="jerk"),
+            "104 kg, cleaned, missed at the jerk",
+            "clean worth at least 104 kg; the jerk was too heavy, or a slip",
+        ),
+        (
+            row("made", 70, used=False),
+            "70 kg, made",
+            "nothing that heavier sets nearby do not say",
+        ),
+    ],
+)
+def test_every_row_says_what_was_written_and_what_it_was_taken_to_mean(
+    evidence, written: str, meaning: str
+):
+    said = f"{written_set(COACH, evidence, 'kg')}, {written_detail(COACH, evidence)}"
+    assert plain(said) == written
+    assert plain(taken_to_mean(COACH, evidence)) == meaning
+
+
+def test_every_kind_of_evidence_has_words():
+    kinds = get_args(inspect.get_annotations(type(row()), eval_str=True)["kind"])
+    for kind in kinds:
+        assert written_detail(COACH, row(kind))
+        assert taken_to_mean(COACH, row(kind))
+
+
+def test_only_rows_that_counted_can_be_unexpected():
+    assert unexpected(row(surprise=0.01))
+    assert not unexpected(row(surprise=0.01, used=False))
+    assert not unexpected(row(surprise=0.4))
+
+
+def engine_codes() -> set[str]:
+    """Every code the engine can say, read from its source."""
+    tree = ast.parse(inspect.getsource(engine_assumptions))
+    return {
+        call.args[0].value
+        for call in ast.walk(tree)
+        if isinstance(call, ast.Call)
+        and isinstance(call.func, ast.Name)
+        and call.func.id in {"say", "Assumption"}
+        and call.args
+        and isinstance(call.args[0], ast.Constant)
+    }
+
+
+def test_every_code_of_the_engine_has_a_sentence():
+    codes = engine_codes()
+    assert {"no_body_mass", "typing_mistake"} <= codes
+    assert codes <= set(assumption_patterns(COACH))
+
+
+def test_assumptions_read_well_in_singular_and_plural():
+    one = assumption_sentence(COACH, Assumption("reps_without_reserve", {"rows": 1}))
+    many = assumption_sentence(COACH, Assumption("reps_without_reserve", {"rows": 4}))
+    assert one.startswith("1 set of several reps does not say")
+    assert many.startswith("4 sets of several reps do not say")
+
+
+def test_values_are_written_by_what_they_are():
+    said = assumption_sentence(COACH, profile().warnings[0])
+    assert plain(said) == (
+        "Line 20: snatch with 184 kg on 17 November 2026 looks like a typing mistake; the other "
+        "rows say about 84.5 kg. Please check it."
+    )
+
+
+@pytest.mark.parametrize(
+    "strange", [Assumption("moon_phase", {"on": "not a day"}), Assumption("typing_mistake", {})]
+)
+def test_a_code_nobody_has_words_for_is_told_in_a_general_way(strange: Assumption):
+    assert assumption_sentence(COACH, strange).startswith("Also taken into account: ")
+
+
+def test_every_quality_has_a_name_a_label_and_an_explanation():
+    for quality in QUALITIES:
+        texts = quality_words(COACH.words, quality)
+        assert quality_name(COACH.words, quality)
+        assert quality_label(COACH.words, quality)
+        assert texts.is_about
+        assert texts.shows
+        assert texts.look_at
+
+
+@pytest.mark.parametrize("you", [True, False])
+def test_nobody_under_18_reads_advice_about_maximal_singles(you: bool):
+    voice = replace(COACH, junior=True, you=you)
+    said = " ".join([short_caution(voice), *cautions(voice)])
+    assert not re.search(r"heavy singles|load the bar", said, re.I)
+    assert re.search(r"advises no attempt at a maximum", said)
+    for quality in QUALITIES:
+        assert not re.search(r"single|maxim", quality_words(voice.words, quality).look_at, re.I)
+
+
+def test_everyone_is_told_to_stop_where_it_hurts():
+    for voice in (COACH, replace(COACH, junior=True)):
+        assert any("licensed professional" in one for one in cautions(voice))
+        assert any("federation" in one for one in cautions(voice))
+
+
+def test_no_term_of_the_glossary_is_there_twice():
+    terms = glossary(COACH.words)
+    spellings = [spelling for term in terms for spelling in (term.name, *term.also)]
+    assert len(spellings) == len(set(spellings))
+    assert len({term.id for term in terms}) == len(terms)
