@@ -294,7 +294,7 @@ def _sources_grid(voice: Voice, norms: Norms) -> Grid:
         tuple(
             GridRow(
                 (
-                    Cell(source.authors),
+                    Cell(source.authors, more=source.key),
                     Cell(source.year),
                     Cell(source.title, more=source.venue),
                     Cell(source.status),
