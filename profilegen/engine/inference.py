@@ -36,12 +36,17 @@ from profilegen.norms.catalogue import Norms
 
 MAX_ROUNDS = 100
 TOLERANCE = 1e-5
-"""Rounds stop when no mean moves by more than this (log units: a thousandth of 1 %)."""
+"""Rounds stop when no lift moves by more than this (log units: a thousandth of 1 %)."""
+_QUALITY_EFFECT = 0.05
+"""What a standard deviation of a quality can move a lift by, to weigh its movements."""
 _PAIR_DAMPING = 0.5
 """Several attempts of a day share one clean and jerk; larger steps would swing past."""
-_WORTHLESS_Z = 4.0
-"""A floor this many sds under what the rest says moves no mean by 2e-4 of an sd."""
-_SCREEN_GAP = 0.05
+_WORTHLESS_Z = 3.5
+"""A floor this many sds under what the rest says moves no mean by 1e-3 of an sd (hazard at
+3.5), which is less than a hundredth of a kilo."""
+_DOUBTFUL_Z = 4.5
+"""When some floors must come back, those nearly needed come too, so that one refit is enough."""
+_SCREEN_GAP = 0.08
 _SCREEN_DAYS = 45
 
 
@@ -66,7 +71,7 @@ def fit_rows(prior: Prior, rows: Sequence[Row], norms: Norms, on: date) -> Poste
 
 
 def screen(rows: Sequence[Row]) -> Bools:
-    """Rows to start with: all but floors 5 % under another row of the lift within 45 days."""
+    """Rows to start with: all but floors 8 % under another row of the lift within 45 days."""
     used = np.ones(len(rows), dtype=bool)
     by_lift: dict[str, list[int]] = {}
     for index, row in enumerate(rows):
@@ -95,8 +100,9 @@ def _needed(posterior: Posterior) -> Bools:
     )
     x = np.array([term.x for _, term in pairs])
     sd = np.array([term.sd for _, term in pairs])
-    close = (mean - x) / np.sqrt(var + sd * sd) < _WORTHLESS_Z
-    needed[[i for (i, _), c in zip(pairs, close, strict=True) if c]] = True
+    z = (mean - x) / np.sqrt(var + sd * sd)
+    if (z < _WORTHLESS_Z).any():
+        needed[[i for (i, _), c in zip(pairs, z < _DOUBTFUL_Z, strict=True) if c]] = True
     return needed
 
 
@@ -107,11 +113,13 @@ def propagate(prior: Prior, rows: Sequence[Row], used: Bools, norms: Norms, on: 
     tail = HeavyTail.of(prior, norms)
     sites = Sites.start(terms)
     solved = Solved.of(k, m, terms, sites)
+    effect = np.ones(len(terms))
+    effect[terms.lasting] = _QUALITY_EFFECT
     moved, rounds = np.inf, 0
     while moved > TOLERANCE and rounds < MAX_ROUNDS:
         sites = _updated(sites, terms, solved, tail)
         before, solved = solved.mu, Solved.of(k, m, terms, sites)
-        moved = float(np.abs(solved.mu - before).max())
+        moved = float((np.abs(solved.mu - before) * effect).max())
         rounds += 1
     return Posterior(
         prior=prior,

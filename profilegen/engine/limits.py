@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 
 from profilegen.engine.arrays import Bools, Floats
-from profilegen.engine.posterior import N_QUALITIES, Posterior, Recall
+from profilegen.engine.posterior import FEWER_DRAWS, N_QUALITIES, Posterior, Recall
 from profilegen.engine.prior import Features
 from profilegen.norms.catalogue import QUALITIES, Limiter, Quality
 
@@ -112,7 +112,7 @@ def rests_on(posterior: Posterior, lifts: Sequence[str]) -> dict[Quality, list[t
     recall = Recall.of(posterior, limiting_features(posterior))
     answers: dict[Quality, list[tuple[str, float]]] = {quality: [] for quality in QUALITIES}
     for lift in lifts:
-        without = chances_of_draws(recall.without(lift).draws(), posterior)
+        without = chances_of_draws(recall.without(lift).draws(FEWER_DRAWS), posterior)
         for quality in QUALITIES:
             answers[quality].append((lift, without[quality]))
     return answers

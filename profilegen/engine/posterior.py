@@ -30,6 +30,8 @@ from profilegen.norms.catalogue import QUALITIES, Norms
 Z90 = 1.6448536269514722
 """95th percentile of the standard normal: half the width of a central 90 % interval."""
 DRAWS = 2048
+FEWER_DRAWS = 512
+"""Enough to say how a chance changes without one lift's evidence (about 0.01)."""
 N_QUALITIES = len(QUALITIES)
 
 
@@ -167,14 +169,14 @@ class Tailed:
         mean, cov = self.parts.moments()
         return self.mean + self.gain @ (mean - self.at), self.rest + self.gain @ cov @ self.gain.T
 
-    def draws(self) -> Floats:
-        """DRAWS quasi-random draws of z, float[DRAWS, d]; the same every run.
+    def draws(self, n: int = DRAWS) -> Floats:
+        """`n` (a power of two) quasi-random draws of z, float[n, d]; the same every run.
 
         Scrambled Sobol points (fixed seed): the first coordinate picks the case, six draw the
         lasting qualities, the others go along the principal axes of the rest, largest first,
         where the first coordinates are most even.
         """
-        points = _sobol(1 + N_QUALITIES + len(self.mean))
+        points = _sobol(1 + N_QUALITIES + len(self.mean))[:n]
         case = np.searchsorted(np.cumsum(self.parts.weight), points[:, 0], side="right")
         case = np.minimum(case, len(self.parts.weight) - 1)
         roots = np.linalg.cholesky(self.parts.cov)
@@ -230,9 +232,12 @@ class Recall:
         """What the rows marked in `kept` say."""
         post = self.posterior
         sites = post.sites.of_rows(post.terms, kept)
+        spoken_of = sites.spoken_of(post.terms)
         system, right = sites.system(post.terms, post.k, post.m)
         asked = np.column_stack((right, sites.times(post.terms, self.cross.T)))
-        solved = solve(system, asked)
+        # where no row speaks, the system's row is that of the identity and its right side 0
+        solved = np.zeros_like(asked)
+        solved[spoken_of] = solve(system[np.ix_(spoken_of, spoken_of)], asked[spoken_of])
         mean = self.mean + self.cross @ solved[:, 0]
         cov = self.cov - self.cross @ solved[:, 1:]
         precision = inverse(cov[self.n :, self.n :])

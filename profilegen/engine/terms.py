@@ -136,6 +136,15 @@ class Sites:
         h[terms.lasting] += self.tail_h
         return matrix, h - self.times(terms, m[:, None])[:, 0]
 
+    def spoken_of(self, terms: Stacked) -> Ints:
+        """Index of the capacities that any site with weight speaks of."""
+        said = np.zeros(len(terms), dtype=bool)
+        said[terms.about.point[self.about_t != 0.0]] = True
+        said[terms.step.point[self.step_t != 0.0]] = True
+        said[terms.pair.points[self.pair_t.any(axis=(1, 2))]] = True
+        said[terms.lasting] = self.tail_t.any()
+        return np.flatnonzero(said)
+
     def times(self, terms: Stacked, x: Floats) -> Floats:
         """S x for float[N, m]: S is diagonal but for the pairs and the six qualities."""
         size = len(terms)
