@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 
 import jinja2
 import pytest
-from playwright.sync_api import Browser, Locator, Page, sync_playwright
+from playwright.sync_api import Locator, Page
 
 from profilegen.report.chart import Drawable
 from profilegen.report.delivery import (
@@ -19,13 +17,12 @@ from profilegen.report.delivery import (
     plotly_library,
 )
 from profilegen.report.drawn import draw, draw_heat
+from tests.browser.conftest import Opened
 from tests.report.chart_samples import SAMPLES, hostile, qualities
 
 pytestmark = pytest.mark.browser
 
 TEMPLATES = Path(__file__).parents[2] / "templates"
-CHROMIUM = Path("/usr/bin/chromium")
-ARGUMENTS = ["--no-sandbox", "--disable-background-networking", "--disable-gpu"]
 
 PAGE = """{% import "macros/chart.html" as charts %}<!doctype html>
 <html lang="en"><head><meta charset="utf-8">
@@ -78,49 +75,6 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def site(folder: Path) -> str:
     return write_page(folder, SAMPLES)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if not CHROMIUM.exists():
-        pytest.skip("Debian's chromium is not installed")
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
-        yield chromium
-        chromium.close()
-
-
-Opened = Callable[..., Page]
-
-
-@pytest.fixture
-def opened(browser: Browser) -> Iterator[Opened]:
-    """Open an address; whatever the page complains about or asks from outside fails the test."""
-    contexts = []
-    complaints: list[str] = []
-
-    def open_page(address: str, **options: Any) -> Page:
-        context = browser.new_context(**{"viewport": {"width": 1280, "height": 900}, **options})
-        contexts.append(context)
-        page = context.new_page()
-        page.on("console", lambda message: complaints.append(message.text))
-        page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.on("dialog", lambda dialog: complaints.append(dialog.message))
-        page.on(
-            "request",
-            lambda request: (
-                None
-                if request.url.startswith(("file:", "data:", "blob:"))
-                else complaints.append(request.url)
-            ),
-        )
-        page.goto(address)
-        return page
-
-    yield open_page
-    for context in contexts:
-        context.close()
-    assert complaints == []
 
 
 def figure(page: Page, name: str = "strip") -> Locator:
