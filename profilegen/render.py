@@ -10,6 +10,7 @@ import hashlib
 import html
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 
@@ -126,8 +127,12 @@ def _hashed(stem: str, text: str, suffix: str) -> str:
     return f"{stem}-{hashlib.sha256(text.encode()).hexdigest()[:12]}.{suffix}"
 
 
+@lru_cache(maxsize=64)
 def drawn(chart: Chart, words: ChartWords) -> DrawnChart | DrawnHeat:
-    """A chart made ready for the macros of macros/chart.html."""
+    """A chart made ready for the macros of macros/chart.html.
+
+    Remembered for a while: the two readings of one lifter share most of their charts.
+    """
     return draw_heat(chart) if isinstance(chart, HeatTable) else draw(chart, words=words)
 
 

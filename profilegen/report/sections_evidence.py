@@ -5,6 +5,13 @@ from __future__ import annotations
 from profilegen.engine.profile import EvidenceReading, Profile
 from profilegen.history.records import Athlete
 from profilegen.report.assumption_words import assumption_sentence
+from profilegen.report.evidence_words import (
+    place_name,
+    taken_to_mean,
+    unexpected,
+    written_detail,
+    written_set,
+)
 from profilegen.report.page import (
     Block,
     Bullets,
@@ -17,14 +24,7 @@ from profilegen.report.page import (
     Prose,
     Section,
 )
-from profilegen.report.words import (
-    Voice,
-    place_name,
-    taken_to_mean,
-    unexpected,
-    written_detail,
-    written_set,
-)
+from profilegen.report.words import Voice
 
 SHOWN_AT_ONCE = 12
 """Rows shown before the rest is one click away: about a testing week."""

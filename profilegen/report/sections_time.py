@@ -8,16 +8,11 @@ from types import MappingProxyType
 from profilegen.engine.profile import EvidenceReading, LiftChange, Profile, Track
 from profilegen.history.records import Athlete
 from profilegen.report.chart import EvidenceMark, Trend, TrendMark
+from profilegen.report.evidence_words import written_detail, written_set
 from profilegen.report.page import Cell, Column, Details, Drawn, Grid, GridRow, Section
 from profilegen.report.sections_lifts import load_axis
 from profilegen.report.summary import MAIN_LIFTS
-from profilegen.report.words import (
-    Voice,
-    change_label,
-    change_sentence,
-    written_detail,
-    written_set,
-)
+from profilegen.report.words import Voice, change_label, change_sentence
 
 MARKS: Mapping[str, EvidenceMark] = MappingProxyType(
     {

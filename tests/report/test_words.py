@@ -16,6 +16,7 @@ from profilegen.history.records import Units
 from profilegen.norms.catalogue import QUALITIES, Limiter
 from profilegen.report.assumption_words import assumption_patterns, assumption_sentence
 from profilegen.report.cautions import cautions, short_caution
+from profilegen.report.evidence_words import taken_to_mean, unexpected, written_detail, written_set
 from profilegen.report.glossary import glossary
 from profilegen.report.quality_words import quality_words
 from profilegen.report.words import (
@@ -27,13 +28,9 @@ from profilegen.report.words import (
     rests_sentences,
     second_sentence,
     strong_and_low,
-    taken_to_mean,
-    unexpected,
     verdict_sentence,
     voice_for,
     worth_sentence,
-    written_detail,
-    written_set,
 )
 from tests.samples import CLUB, NORMS, profile, qualities, row, verdict
 
