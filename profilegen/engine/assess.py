@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, get_args
 
@@ -132,7 +132,7 @@ def _lift_estimates(
     ids = posterior.prior.lift_ids
     centre = state.mean[N_QUALITIES:]
     sd = np.sqrt(np.diag(state.cov)[N_QUALITIES:])
-    usual, relative_sd = _relative_to_level(posterior, state)
+    relative, relative_sd = _relative_to_level(posterior)
     logs = {
         lift: (centre[i], centre[i] - Z90 * sd[i], centre[i] + Z90 * sd[i])
         for i, lift in enumerate(ids)
@@ -157,26 +157,25 @@ def _lift_estimates(
             best_made_on=best.on if best else None,
             last_tested=_last_tested(posterior.rows, lift),
             body_mass_multiple=float(np.exp(mid)) / mass_kg,
-            usual_kg=None if i is None else float(np.exp(usual[i])),
-            relative=None if i is None else float(centre[i] - usual[i]),
-            relative_low=None if i is None else float(centre[i] - usual[i] - Z90 * relative_sd[i]),
-            relative_high=None if i is None else float(centre[i] - usual[i] + Z90 * relative_sd[i]),
+            usual_kg=None if i is None else float(np.exp(centre[i] - relative[i])),
+            relative=None if i is None else float(relative[i]),
+            relative_low=None if i is None else float(relative[i] - Z90 * relative_sd[i]),
+            relative_high=None if i is None else float(relative[i] + Z90 * relative_sd[i]),
         )
     return estimates
 
 
-def _relative_to_level(posterior: Posterior, state: State) -> tuple[Floats, Floats]:
-    """Usual log kg of each lift at the lifter's own level, and the sd of lift minus usual.
+def _relative_to_level(posterior: Posterior) -> tuple[Floats, Floats]:
+    """How far each lift lies over what is usual at the lifter's own level: mean and sd, logs.
 
-    The lifter's own level is the mean over the catalogue of what each lift would say alone,
-    log c_i - log rho_i: it belongs to the lifter, not to the norm's idea of strength.
+    The level is the model's own (prior.py): what is left of a lift without it are the
+    qualities and what is peculiar to the lifter in that lift.
     """
-    n = len(posterior.prior.lift_ids)
-    excess = np.eye(n) - np.full((n, n), 1.0 / n)
-    share = posterior.prior.log_share
-    level = float((state.mean[N_QUALITIES:] - share).mean())
-    cov = excess @ state.cov[N_QUALITIES:, N_QUALITIES:] @ excess.T
-    return level + share, np.sqrt(np.maximum(np.diag(cov), 0.0))
+    prior = posterior.prior
+    n = len(prior.lift_ids)
+    lifts = prior.lift_features(np.arange(n), np.full(n, float(posterior.on.toordinal())))
+    mean, var = posterior.marginal(replace(lifts, level=np.zeros(n)))
+    return mean - prior.log_share, np.sqrt(var)
 
 
 def _quantiles(sample: Floats) -> tuple[float, float, float]:
