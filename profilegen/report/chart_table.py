@@ -15,7 +15,7 @@ from profilegen.report.chart import (
 )
 from profilegen.report.drawing.keys import mark_label, trend_kinds
 
-ESTIMATES = 13
+ESTIMATES = 9
 """Most days of a trend that its table lists; the evidence is listed in full."""
 
 

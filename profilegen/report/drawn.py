@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from profilegen.report.chart import (
@@ -18,7 +19,7 @@ from profilegen.report.chart import (
 )
 from profilegen.report.chart_table import table_of
 from profilegen.report.drawing.keys import Key, keys_of
-from profilegen.report.plot import plotly_spec
+from profilegen.report.plot import page_spec, plotly_spec
 from profilegen.report.svg import svg_of
 
 FORMS: dict[type, str] = {
@@ -87,11 +88,21 @@ def draw(chart: Drawable, *, words: ChartWords = ENGLISH) -> DrawnChart:
         summary=chart.summary,
         svg_wide=svg_of(chart, width="wide", words=words),
         svg_narrow=svg_of(chart, width="narrow", words=words),
-        spec_json=script_json(plotly_spec(chart, words=words)),
+        spec_json=script_json(page_spec(plotly_spec(chart, words=words))),
         keys=keys_of(chart, words),
         table=table_of(chart, words=words),
         words=words,
     )
+
+
+def specs_script(charts: Iterable[DrawnChart]) -> str:
+    """A script file with the plots of a page, for pages whose charts leave theirs out.
+
+    charts.js loads it (data-charts of its own element) together with plotly.js, so nobody
+    waits for numbers that only the interactive chart needs.
+    """
+    entries = ",".join(f"{script_json(item.chart_id)}:{item.spec_json}" for item in charts)
+    return f"window.chartSpecs={{{entries}}};\n"
 
 
 def draw_heat(chart: HeatTable) -> DrawnHeat:

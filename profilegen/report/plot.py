@@ -18,7 +18,7 @@ from profilegen.report.chart import (
     Waterfall,
 )
 from profilegen.report.drawing.frame import ROW_HEIGHT
-from profilegen.report.plotting.parts import Spec, fixed
+from profilegen.report.plotting.parts import COMMON_LAYOUT, Spec, fixed
 from profilegen.report.plotting.plane import (
     scatter_layouts,
     scatter_traces,
@@ -36,14 +36,16 @@ PROTECTION: Spec = {
 """Settings without which plotly offers to send a lifter's data away; never leave one out."""
 
 CONFIG: Spec = {**PROTECTION, "responsive": False, "showTips": False, "doubleClick": "reset"}
-"""charts.js follows the figure's size itself, because margins grow with it."""
+"""The same in charts.js, whatever a page says. `responsive` is off because charts.js follows
+the figure's size itself: margins and text grow with it as in the drawing."""
 
 
 def plotly_spec(chart: Drawable, *, words: ChartWords = ENGLISH) -> Spec:
     """`{"data", "layout", "narrow", "narrow_bars", "config"}`, ready for JSON.
 
-    `narrow` holds the parts of the layout that differ on a narrow figure; there, bars are
-    multiplied by `narrow_bars`, because widths of bars are shares of a row.
+    `narrow` holds what differs in the layout of a narrow figure, at any depth (see
+    `merged`); there, bars are multiplied by `narrow_bars`, because widths of bars are
+    shares of a row.
     """
     match chart:
         case IntervalRows():
@@ -57,7 +59,44 @@ def plotly_spec(chart: Drawable, *, words: ChartWords = ENGLISH) -> Spec:
     return {
         "data": data,
         "layout": layouts["wide"],
-        "narrow": {k: v for k, v in layouts["narrow"].items() if v != layouts["wide"].get(k)},
+        "narrow": difference(layouts["wide"], layouts["narrow"]),
         "narrow_bars": fixed(ROW_HEIGHT["wide"] / ROW_HEIGHT["narrow"]),
         "config": dict(CONFIG),
     }
+
+
+def page_spec(spec: Spec) -> Spec:
+    """What a page must carry of a spec: without the parts that charts.js has already."""
+    rest = {name: value for name, value in spec.items() if name != "config"}
+    return {**rest, "layout": difference(COMMON_LAYOUT, spec["layout"])}
+
+
+def difference(base: Spec, other: Spec) -> Spec:
+    """What must be laid over `base` to get `other`: new and changed entries, at any depth.
+
+    >>> difference({"a": 1, "b": {"c": 2, "d": 3}}, {"a": 1, "b": {"c": 2, "d": 4}})
+    {'b': {'d': 4}}
+    """
+    changed: Spec = {}
+    for name, value in other.items():
+        before = base.get(name)
+        if isinstance(value, dict) and isinstance(before, dict):
+            if inner := difference(before, value):
+                changed[name] = inner
+        elif name not in base or value != before:
+            changed[name] = value
+    return changed
+
+
+def merged(base: Spec, over: Spec) -> Spec:
+    """`over` laid over `base`, as charts.js does it; undoes `difference`.
+
+    >>> merged({"a": 1, "b": {"c": 2, "d": 3}}, {"b": {"d": 4}})
+    {'a': 1, 'b': {'c': 2, 'd': 4}}
+    """
+    result = dict(base)
+    for name, value in over.items():
+        before = base.get(name)
+        both = isinstance(value, dict) and isinstance(before, dict)
+        result[name] = merged(before, value) if both and isinstance(before, dict) else value
+    return result

@@ -2,21 +2,99 @@
 
    Until then, and without this script, the drawing and its table say everything. plotly.js
    is fetched once: from the file that this script element names in data-plotly, or from the
-   page itself (element #plotly-gz: base64 of gzip). A figure's data-state is "loading",
+   page itself (element #plotly-gz: base64 of gzip). The plots stand in the page beside their
+   drawings, or in a file of their own, which data-charts names. A figure's data-state is "loading",
    "live" or "failed"; without one it shows its drawing. */
 (() => {
   "use strict";
   const root = document.documentElement;
-  const file = document.currentScript.dataset.plotly;
+  const { plotly: plotlyFile, charts: specsFile } = document.currentScript.dataset;
   const charts = () => document.querySelectorAll("figure[data-chart]");
   const live = new Map(); // figure -> {spec, plot, size: as drawn, at: stepped to, asked, hidden: groups}
   let library = null;
+
+  /* What all charts share: the same as in profilegen/report/plot.py (a test compares them).
+     Without these settings plotly offers to send a lifter's data to a server. */
+  const COMMON = {
+    "layout": {
+      "font": {
+        "family": "inherit",
+        "size": 13.5,
+        "color": "@ink-soft"
+      },
+      "paper_bgcolor": "rgba(0,0,0,0)",
+      "plot_bgcolor": "rgba(0,0,0,0)",
+      "hovermode": "closest",
+      "hoverdistance": 24,
+      "hoverlabel": {
+        "bgcolor": "@surface",
+        "bordercolor": "@line-strong",
+        "font": {
+          "color": "@ink"
+        },
+        "align": "left"
+      },
+      "dragmode": false,
+      "showlegend": false,
+      "barmode": "overlay",
+      "template": {
+        "layout": {
+          "xaxis": {
+            "fixedrange": true,
+            "zeroline": false,
+            "automargin": false,
+            "tickangle": 0,
+            "ticklabeloverflow": "allow",
+            "gridcolor": "@line",
+            "tickcolor": "@line"
+          },
+          "yaxis": {
+            "fixedrange": true,
+            "zeroline": false,
+            "automargin": false,
+            "tickangle": 0,
+            "ticklabeloverflow": "allow",
+            "gridcolor": "@line",
+            "tickcolor": "@line"
+          },
+          "annotationdefaults": {
+            "xref": "paper",
+            "yref": "paper",
+            "yanchor": "middle",
+            "showarrow": false,
+            "font": {
+              "color": "@ink-soft"
+            }
+          }
+        }
+      }
+    },
+    "config": {
+      "showSendToCloud": false,
+      "plotlyServerURL": "",
+      "displaylogo": false,
+      "displayModeBar": false,
+      "responsive": false,
+      "showTips": false,
+      "doubleClick": "reset"
+    }
+  };
 
   /* ---- plotly.js ---- */
 
   function run(script) {
     document.head.append(script);
     return script;
+  }
+
+  function fetched(file) {
+    return new Promise((resolve, reject) => {
+      const script = document.createElement("script");
+      script.onload = resolve;
+      script.onerror = reject;
+      script.src = file;
+      run(script);
+    });
   }
 
   async function inflated(element) {
@@ -30,28 +108,39 @@
 
   function loaded() {
     library ??= (async () => {
-      const script = document.createElement("script");
+      const specs = specsFile && fetched(specsFile);
       const packed = document.getElementById("plotly-gz");
       if (packed) {
+        const script = document.createElement("script");
         script.textContent = await inflated(packed);
         run(script);
       } else {
-        await new Promise((resolve, reject) => {
-          script.onload = resolve;
-          script.onerror = reject;
-          script.src = file;
-          run(script);
-        });
+        await fetched(plotlyFile);
       }
+      await specs;
       if (!window.Plotly) throw new Error("plotly.js did not start");
       charts().forEach((figure) => near.observe(figure));
     })();
     return library;
   }
 
+  function specOf(figure) {
+    const inPage = figure.querySelector(".chart-spec");
+    return inPage ? JSON.parse(inPage.textContent) : window.chartSpecs[figure.id.slice("chart-".length)];
+  }
+
   /* ---- a spec, made ready for this moment's theme and size ---- */
 
   const GROWS = new Set(["l", "r", "t", "b", "size", "standoff", "ticklabelstandoff", "ticklabelshift", "yshift"]);
+
+  function merged(base, over) {
+    const plain = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
+    const result = { ...base };
+    for (const [name, value] of Object.entries(over)) {
+      result[name] = plain(value) && plain(base[name]) ? merged(base[name], value) : value;
+    }
+    return result;
+  }
 
   function ready(value, key, scale, style) {
     if (Array.isArray(value)) return value.map((entry) => ready(entry, key, scale, style));
@@ -81,7 +170,8 @@
     const scale = width / drawn.viewBox.baseVal.width;
     const style = getComputedStyle(figure);
     const narrow = drawn.classList.contains("still-narrow");
-    const layout = ready(narrow ? { ...spec.layout, ...spec.narrow } : spec.layout, "", scale, style);
+    const wide = merged(COMMON.layout, spec.layout);
+    const layout = ready(narrow ? merged(wide, spec.narrow) : wide, "", scale, style);
     const data = ready(spec.data, "", scale, style);
     for (const trace of data) {
       trace.visible = !hidden.has(trace.legendgroup);
@@ -96,7 +186,7 @@
     return {
       data,
       layout: { ...layout, width, height, autosize: false, uirevision: "kept" },
-      config: spec.config,
+      config: COMMON.config,
     };
   }
 
@@ -109,7 +199,7 @@
     figure.dataset.state = "loading";
     try {
       await loaded();
-      state.spec = JSON.parse(figure.querySelector(".chart-spec").textContent);
+      state.spec = specOf(figure);
       state.plot.className = "chart-live";
       figure.querySelector(".chart-box").append(state.plot);
       await redraw(figure, state);

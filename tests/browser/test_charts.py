@@ -16,7 +16,7 @@ from profilegen.report.delivery import (
     packed_library,
     plotly_library,
 )
-from profilegen.report.drawn import draw, draw_heat
+from profilegen.report.drawn import draw, draw_heat, specs_script
 from tests.browser.conftest import Opened
 from tests.report.chart_samples import SAMPLES, hostile, qualities
 
@@ -33,11 +33,13 @@ body { margin: 0 auto; max-width: 46rem; padding: 1rem; background: var(--paper)
   color: var(--ink); font: 16px/1.5 sans-serif; }
 .chart { margin-bottom: 30rem; }</style></head>
 <body><main><h1>Charts</h1>
-{% for item in items %}{{ charts.chart(item) }}{% endfor %}{{ charts.heat(heat) }}</main>
+{% for item in items %}{{ charts.chart(item, inline=not plots) }}{% endfor %}
+{{ charts.heat(heat) }}</main>
 {% if packed -%}
 <script type="application/octet-stream" id="plotly-gz">{{ packed }}</script>
 {%- endif %}
-<script{% if not packed %} data-plotly="{{ library }}"{% endif %}>{{ script | safe }}</script>
+<script{% if not packed %} data-plotly="{{ library }}"{% endif -%}
+{% if plots %} data-charts="{{ plots }}"{% endif %}>{{ script | safe }}</script>
 </body></html>"""
 
 
@@ -45,7 +47,9 @@ def asset(name: str) -> str:
     return (TEMPLATES / "assets" / name).read_text(encoding="utf-8")
 
 
-def write_page(folder: Path, charts: tuple[Drawable, ...], *, single_file: bool = False) -> str:
+def write_page(
+    folder: Path, charts: tuple[Drawable, ...], *, single_file: bool = False, plots_file: str = ""
+) -> str:
     """A page of charts as a build would write it; its address."""
     environment = jinja2.Environment(
         loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined
@@ -53,7 +57,7 @@ def write_page(folder: Path, charts: tuple[Drawable, ...], *, single_file: bool 
     library, script = plotly_library(), asset("charts.js")
     if not single_file:
         (folder / library.name).write_text(library.text, encoding="utf-8")
-    page = folder / ("single.html" if single_file else f"site-{charts[0].id}.html")
+    page = folder / ("single.html" if single_file else f"site-{charts[0].id}{plots_file}.html")
     text = environment.from_string(PAGE).render(
         policy=csp_single_file([script], library) if single_file else csp_site([script]),
         style=asset("tokens.css") + asset("charts.css"),
@@ -61,6 +65,7 @@ def write_page(folder: Path, charts: tuple[Drawable, ...], *, single_file: bool 
         heat=draw_heat(qualities()),
         packed=packed_library(library) if single_file else "",
         library=library.name,
+        plots=plots_file,
         script=script,
     )
     page.write_text(text, encoding="utf-8")
@@ -126,15 +131,23 @@ def test_pointing_at_a_chart_makes_it_interactive_and_moves_nothing(
 def test_the_plot_lies_over_the_drawing(opened: Opened, site: str) -> None:
     """Marks of the plot stand within a pixel of the drawing's."""
     page = opened(site)
-    show_all(page, SAMPLES)
-    middles = """selector => [...document.querySelectorAll(selector)].map(mark => {
-      const r = mark.getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; })"""
-    drawn = page.evaluate(middles, "#chart-strip .still-wide .row-mark")
-    plotted = page.evaluate(middles, "#chart-strip .chart-live .scatterlayer .points path")
+    show_all(page, SAMPLES[:1])
+    drawn = page.evaluate(
+        """() => [...document.querySelectorAll("#chart-strip .still-wide .row-mark")].flatMap(
+          path => [...path.getAttribute("d").matchAll(/M([\\d.]+) ([\\d.]+)/g)].map(([, x, y]) => {
+            const spot = new DOMPoint(x, y).matrixTransform(path.getScreenCTM());
+            return [spot.x, spot.y]; }))"""
+    )
+    drawn.sort(key=lambda spot: spot[1])
+    plotted = page.evaluate(
+        """() => [...document.querySelectorAll("#chart-strip .scatterlayer .points path")].map(
+          mark => { const r = mark.getBoundingClientRect();
+            return [r.x + r.width / 2, r.y + r.height / 2]; })"""
+    )
     assert len(plotted) == len(drawn) == 11
     by_height = sorted(plotted, key=lambda spot: spot[1])
     for (x, y), (other_x, other_y) in zip(drawn, by_height, strict=True):
-        assert abs(x - other_x) <= 1.5  # the wedge's box is not centred on its point
+        assert abs(x - other_x) <= 2  # the middle of a wedge's box lies off its point
         assert abs(y - other_y) <= 1
 
 
@@ -282,3 +295,13 @@ def test_the_box_is_named_and_holds_nothing_to_operate(opened: Opened, site: str
     assert page.get_by_role("img", name=name).count() == 1
     inside = ".chart-box :is(a[href], button, input, [tabindex])"
     assert page.locator(inside).count() == 0
+
+
+def test_plots_in_a_file_of_their_own_are_found(opened: Opened, folder: Path) -> None:
+    """A site page may leave its plots to a script file, which comes with plotly.js."""
+    charts = SAMPLES[:2]
+    (folder / "plots.js").write_text(specs_script(map(draw, charts)), encoding="utf-8")
+    address = write_page(folder, charts, plots_file="plots.js")
+    page = opened(address)
+    assert page.locator(".chart-spec").count() == 0
+    show_all(page, charts)

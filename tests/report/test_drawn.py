@@ -8,8 +8,8 @@ import re
 import pytest
 
 from profilegen.report.chart import ChartWords, Drawable
-from profilegen.report.drawn import draw, draw_heat, script_json
-from profilegen.report.plot import plotly_spec
+from profilegen.report.drawn import draw, draw_heat, script_json, specs_script
+from profilegen.report.plot import page_spec, plotly_spec
 from tests.report.chart_samples import SAMPLES, hostile, qualities, strip
 
 
@@ -18,7 +18,16 @@ def test_a_spec_can_stand_in_a_script_element(chart: Drawable) -> None:
     """Nothing in it can end the element or open a comment, and it reads back the same."""
     item = draw(chart)
     assert not re.search(r"[<>&\u2028\u2029]", item.spec_json)
-    assert json.loads(item.spec_json) == plotly_spec(chart)
+    assert json.loads(item.spec_json) == page_spec(plotly_spec(chart))
+
+
+def test_plots_can_stand_in_a_file_of_their_own() -> None:
+    """Chart by chart the same as in the page, whatever a chart is called."""
+    items = [draw(chart) for chart in hostile()]
+    script = specs_script(items)
+    assert script.startswith("window.chartSpecs={")
+    specs = json.loads(script.removeprefix("window.chartSpecs=").rstrip(";\n"))
+    assert specs == {item.chart_id: json.loads(item.spec_json) for item in items}
 
 
 def test_numbers_that_are_not_numbers_never_reach_a_page() -> None:

@@ -16,7 +16,8 @@ import pytest
 
 from profilegen.report.chart import ENGLISH, Drawable
 from profilegen.report.drawing.keys import keys_of
-from profilegen.report.plot import plotly_spec
+from profilegen.report.plot import CONFIG, merged, page_spec, plotly_spec
+from profilegen.report.plotting.parts import COMMON_LAYOUT
 from profilegen.report.svg import svg_of
 from tests.report.chart_samples import HOSTILE, SAMPLES, hostile, ratios, short_trend
 
@@ -55,13 +56,31 @@ def test_plotly_accepts_every_spec(chart: Drawable) -> None:
     """plotly's own validators take data and both layouts."""
     spec = coloured(plotly_spec(chart))
     go.Figure(data=spec["data"], layout=spec["layout"])
-    go.Figure(data=spec["data"], layout={**spec["layout"], **spec["narrow"]})
+    go.Figure(data=spec["data"], layout=merged(spec["layout"], spec["narrow"]))
 
 
 def test_plotly_would_refuse_a_misspelt_setting() -> None:
     """The test above can fail."""
     with pytest.raises(ValueError, match="nonsense"):
         go.Figure(layout={"xaxis": {"nonsense": 1}})
+
+
+@every_chart
+def test_a_page_and_its_script_put_the_spec_together_again(chart: Drawable) -> None:
+    spec = plotly_spec(chart)
+    carried = page_spec(spec)
+    assert merged(COMMON_LAYOUT, carried["layout"]) == spec["layout"]
+    assert carried["data"] == spec["data"]
+    assert carried["narrow"] == spec["narrow"]
+
+
+def test_the_script_has_the_same_common_part_and_protection() -> None:
+    """charts.js sets what all charts share, whatever a page says."""
+    script = (ASSETS / "charts.js").read_text(encoding="utf-8")
+    text = re.search(r"const COMMON = (\{.*?\n  \});", script, flags=re.DOTALL)
+    assert text is not None
+    assert json.loads(text.group(1)) == {"layout": COMMON_LAYOUT, "config": CONFIG}
+    assert "config: COMMON.config" in script
 
 
 @every_chart
@@ -128,7 +147,7 @@ def test_every_legend_entry_shows_and_hides_something(chart: Drawable) -> None:
 @every_chart
 def test_margins_of_both_layouts_leave_a_plotting_area(chart: Drawable) -> None:
     spec = plotly_spec(chart)
-    for layout, units in ((spec["layout"], 720), ({**spec["layout"], **spec["narrow"]}, 340)):
+    for layout, units in ((spec["layout"], 720), (merged(spec["layout"], spec["narrow"]), 340)):
         margin = layout["margin"]
         assert min(margin.values()) >= 0
         assert units - margin["l"] - margin["r"] > units / 3

@@ -111,5 +111,5 @@ def test_pale_bars_still_stand_out(tokens: dict[str, str], tone: str, ground: st
 def test_the_text_of_drawings_has_only_colours_that_were_checked() -> None:
     """Rules for text in charts.css name ink or ink-soft, tested above on every ground."""
     css = (ASSETS / "charts.css").read_text(encoding="utf-8")
-    rules = dict(re.findall(r"\.chart-still (text|\.soft) \{ fill: var\(--([\w-]+)\); \}", css))
-    assert rules == {"text": "ink", ".soft": "ink-soft"}
+    rules = dict(re.findall(r"\.chart-still (svg|\.soft) \{ fill: var\(--([\w-]+)\); \}", css))
+    assert rules == {"svg": "ink", ".soft": "ink-soft"}

@@ -10,8 +10,11 @@ from typing import Literal
 from profilegen.report.drawing.frame import TEXT_SIZE, Frame
 
 Anchor = Literal["start", "middle", "end"]
-BASELINE = 4.7
+BASELINE = 5
 """From the middle of a line of text down to its baseline."""
+
+Words = tuple[float, float, str]
+"""A line of text: x, the y of its middle, what it says."""
 
 
 def number(value: float) -> str:
@@ -69,26 +72,36 @@ class Canvas:
 
     def text(self, x: float, y: float, text: str, css: str = "", anchor: Anchor = "start") -> None:
         """One line of text whose middle is at y."""
-        side = "" if anchor == "start" else f' text-anchor="{anchor}"'
-        kind = f' class="{css}"' if css else ""
-        words = escape(text, quote=False)
-        self.parts.append(
-            f'<text{kind} x="{number(x)}" y="{number(y + BASELINE)}"{side}>{words}</text>'
-        )
+        self.parts.append(text_element(x, y, text, looks(css, anchor)))
+
+    def texts(self, lines: Iterable[Words], css: str = "", anchor: Anchor = "start") -> None:
+        """Lines of text that look alike, in a group that says so once."""
+        inside = "".join(text_element(x, y, text, "") for x, y, text in lines)
+        self.parts.append(f"<g{looks(css, anchor)}>{inside}</g>" if inside else "")
 
     def svg(self) -> str:
-        """Everything drawn so far as one SVG element, hidden from the accessibility tree.
+        """Everything drawn so far as one SVG element, to stand in a page.
 
-        Its box carries the name; the drawing itself would only be noise there.
+        Its box there is an image with a name, so the drawing has none of its own.
         """
         width, height = number(self.frame.units), number(self.frame.height)
         scales = "".join(f' data-{name}="{s.attribute()}"' for name, s in self.scales.items())
         return (
             f'<svg class="still-{self.frame.width}" viewBox="0 0 {width} {height}"'
-            f' width="{width}" height="{height}" font-size="{TEXT_SIZE}" aria-hidden="true"'
-            f' focusable="false" xmlns="http://www.w3.org/2000/svg"{scales}>'
-            f"{''.join(self.parts)}</svg>"
+            f' font-size="{TEXT_SIZE}"{scales}>{"".join(self.parts)}</svg>'
         )
+
+
+def looks(css: str, anchor: Anchor) -> str:
+    """Attributes of text: classes, and on which side of its x it stands."""
+    kind = f' class="{css}"' if css else ""
+    return kind if anchor == "start" else f'{kind} text-anchor="{anchor}"'
+
+
+def text_element(x: float, y: float, text: str, attributes: str) -> str:
+    """One line of text; its baseline lies on a whole unit."""
+    words = escape(text, quote=False)
+    return f'<text{attributes} x="{number(x)}" y="{round(y + BASELINE)}">{words}</text>'
 
 
 def at(x: float, y: float, shape: str) -> str:
@@ -97,8 +110,12 @@ def at(x: float, y: float, shape: str) -> str:
 
 
 def polyline(points: Iterable[tuple[float, float]]) -> str:
-    """Path data through the points; those after the first follow as implied line-tos."""
-    return "M" + " ".join(f"{number(x)} {number(y)}" for x, y in points)
+    """Path data through the points, on whole units; after the first come implied line-tos.
+
+    A unit is about a pixel: rounding moves a line by half of one at most, and a trend's
+    hundreds of numbers are most of what its drawing weighs.
+    """
+    return "M" + " ".join(f"{round(x)} {round(y)}" for x, y in points)
 
 
 def thinned(

@@ -60,8 +60,14 @@ class Frame:
         return UNITS[self.width]
 
 
-ROW_HEIGHT: dict[Width, int] = {"wide": 29, "narrow": 47}
-TRACK_OFFSET: dict[Width, float] = {"wide": 14.5, "narrow": 33}
+def inside(frame: Frame, x: float, text: str) -> float:
+    """The middle nearest to x from which centred text stays within the drawing."""
+    half = text_width(text) / 2
+    return min(max(x, half), frame.units - half)
+
+
+ROW_HEIGHT: dict[Width, int] = {"wide": 30, "narrow": 48}
+TRACK_OFFSET: dict[Width, float] = {"wide": 15, "narrow": 34}
 """From a row's upper edge to its marks; a narrow row has its text above them."""
 
 LABEL_RISE = 18

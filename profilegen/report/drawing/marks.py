@@ -63,6 +63,6 @@ SERIES_SHAPES: tuple[Shape, ...] = (
 
 SERIES_COLOURS: tuple[str, ...] = ("@strong", "@low", "@good", "@accent")
 
-INTERVAL_KEY = "m-8-1.5h16v3h-16z"
+INTERVAL_KEY = "m-8 0h16"
 BAND_KEY = "m-7-6h14v12h-14z"
 LINE_KEY = "m-8 0h16"

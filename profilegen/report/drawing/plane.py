@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from profilegen.report.chart import Axis, ChartWords, Scatter, Trend
-from profilegen.report.drawing.canvas import Canvas, Scale, at, number, polyline, thinned
+from profilegen.report.drawing.canvas import Canvas, Scale, Words, at, number, polyline, thinned
 from profilegen.report.drawing.frame import (
     LINE,
     TEXT_SIZE,
@@ -13,6 +13,7 @@ from profilegen.report.drawing.frame import (
     Frame,
     Width,
     fit,
+    inside,
     plane_frame,
     text_width,
 )
@@ -49,10 +50,21 @@ def draw_y_axis(canvas: Canvas, axis: Axis, scale: Scale) -> None:
         ),
         "grid",
     )
-    for value, label in ticks:
-        canvas.text(frame.left - 8, scale(value), label, "soft", "end")
+    lines = [(frame.left - 8, scale(value), label) for value, label in ticks]
+    canvas.texts(lines, "soft", "end")
     if axis.title:
         canvas.text(0, LINE / 2, fit(axis.title, frame.units), "soft")
+
+
+def draw_x_ticks(canvas: Canvas, ticks: list[tuple[float, str]], title: str = "") -> None:
+    """Small ticks under the plotting area with their labels, and the axis' title."""
+    frame = canvas.frame
+    canvas.path("".join(f"M{number(x)} {number(frame.bottom)}v5" for x, _ in ticks), "grid")
+    y = frame.bottom + TICK_DROP
+    lines = [(inside(frame, x, label), y, label) for x, label in ticks]
+    if title:
+        lines.append(((frame.left + frame.right) / 2, y + LINE, fit(title, frame.units)))
+    canvas.texts(lines, "soft", "middle")
 
 
 def draw_trend(chart: Trend, width: Width, words: ChartWords) -> str:
@@ -68,12 +80,8 @@ def draw_trend(chart: Trend, width: Width, words: ChartWords) -> str:
     lower = thinned([(px, y(v)) for px, v in zip(xs, chart.low, strict=True)])
     canvas.path(polyline([*upper, *reversed(lower)]) + "z", "sure")
     draw_y_axis(canvas, chart.axis, y)
-    for day, label in date_ticks(first, last, DATE_TICKS[width], words.months):
-        px = x(day.toordinal())
-        canvas.path(f"M{number(px)} {number(frame.bottom)}v5", "grid")
-        half = text_width(label) / 2
-        px = min(max(px, half), frame.units - half)
-        canvas.text(px, frame.bottom + TICK_DROP, label, "soft", "middle")
+    dates = date_ticks(first, last, DATE_TICKS[width], words.months)
+    draw_x_ticks(canvas, [(x(day.toordinal()), label) for day, label in dates])
     middle = thinned([(px, y(v)) for px, v in zip(xs, chart.mid, strict=True)])
     canvas.path(polyline(middle), "mid")
     for kind, _ in trend_kinds(chart):
@@ -99,23 +107,17 @@ def draw_scatter(chart: Scatter, width: Width) -> str:
     y = Scale(chart.y_axis.low, chart.y_axis.high, frame.bottom - 8, frame.top + 8)
     canvas.scales["x"] = x
     draw_y_axis(canvas, chart.y_axis, y)
-    text_y = frame.bottom + TICK_DROP
-    for value, label in value_ticks(chart.x_axis, X_TICKS[width]):
-        canvas.path(f"M{number(x(value))} {number(frame.bottom)}v5", "grid")
-        canvas.text(x(value), text_y, label, "soft", "middle")
-    if chart.x_axis.title:
-        text_y += LINE
-        middle = (frame.left + frame.right) / 2
-        canvas.text(middle, text_y, fit(chart.x_axis.title, frame.units), "soft", "middle")
+    ticks = value_ticks(chart.x_axis, X_TICKS[width])
+    draw_x_ticks(canvas, [(x(value), label) for value, label in ticks], chart.x_axis.title)
     for i, curve in enumerate(chart.curves):
-        inside = [
+        shown = [
             (x(px), y(py))
             for px, py in zip(curve.xs, curve.ys, strict=True)
             if chart.x_axis.low <= px <= chart.x_axis.high
             and chart.y_axis.low <= py <= chart.y_axis.high
         ]
-        if len(inside) > 1:
-            canvas.path(polyline(thinned(inside)), f"curve-{i % CURVES}")
+        if len(shown) > 1:
+            canvas.path(polyline(thinned(shown)), f"curve-{i % CURVES}")
     spots: list[tuple[float, float, str]] = []
     for _, shape, points in scatter_series(chart):
         own = [(x(p.x), y(p.y), p.label) for p in points]
@@ -139,7 +141,7 @@ def draw_names(canvas: Canvas, spots: list[tuple[float, float, str]]) -> None:
     The names stay in sight under the plot, which has no way of placing them apart.
     """
     frame = canvas.frame
-    canvas.parts.append('<g class="names">')
+    names: list[Words] = []
     taken: list[Box] = [(px - 5, py - 5, px + 5, py + 5) for px, py, _ in spots]
     half = TEXT_SIZE / 2
     for px, py, name in spots:
@@ -151,9 +153,9 @@ def draw_names(canvas: Canvas, spots: list[tuple[float, float, str]]) -> None:
             (px - room / 2, py + 14),
         ):
             box = (left, middle - half, left + room, middle + half)
-            inside = left >= frame.left and box[2] <= frame.units and box[1] >= frame.top - 8
-            if inside and box[3] <= frame.bottom and not any(touches(box, b) for b in taken):
-                canvas.text(left, middle, name, "soft halo")
+            fits = left >= frame.left and box[2] <= frame.units and box[1] >= frame.top - 8
+            if fits and box[3] <= frame.bottom and not any(touches(box, b) for b in taken):
+                names.append((left, middle, name))
                 taken.append(box)
                 break
-    canvas.parts.append("</g>")
+    canvas.texts(names, "names soft halo")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from profilegen.report.chart import Axis, IntervalRows, Waterfall
 from profilegen.report.drawing.canvas import Canvas, Scale, at, number
 from profilegen.report.drawing.frame import (
@@ -12,6 +14,7 @@ from profilegen.report.drawing.frame import (
     Frame,
     Width,
     fit,
+    inside,
     row_frame,
     text_width,
     track,
@@ -21,7 +24,7 @@ from profilegen.report.ticks import value_ticks
 
 TICKS: dict[Width, int] = {"wide": 6, "narrow": 4}
 
-BAND_SHARE = 0.58
+BAND_SHARE = 0.6
 INTERVAL_SHARE = 0.1
 BAR_SHARE = 0.6
 WHISKER_SHARE = 0.06
@@ -76,29 +79,31 @@ def draw_axis(canvas: Canvas, axis: Axis, scale: Scale) -> None:
         "grid",
     )
     y = frame.bottom + TICK_DROP
-    for value, label in ticks:
-        half = text_width(label) / 2
-        x = min(max(scale(value), half), frame.units - half)
-        canvas.text(x, y, label, "soft", "middle")
+    lines = [(inside(frame, scale(value), label), y, label) for value, label in ticks]
     if axis.title:
-        y += LINE
-        canvas.text(
-            (frame.left + frame.right) / 2, y, fit(axis.title, frame.units), "soft", "middle"
-        )
+        lines.append(((frame.left + frame.right) / 2, y + LINE, fit(axis.title, frame.units)))
+    canvas.texts(lines, "soft", "middle")
 
 
-def draw_row_text(canvas: Canvas, row: int, label: str, value: str) -> None:
-    """Label and value: beside the track when there is room, else above it."""
+def draw_row_texts(canvas: Canvas, entries: Sequence[tuple[str, str]]) -> None:
+    """Labels and values: beside their tracks when there is room, else above them."""
     frame = canvas.frame
-    y = track(frame, row)
+    labels, values = [], []
+    for i, (label, value) in enumerate(entries):
+        y = track(frame, i)
+        if frame.width == "wide":
+            labels.append((frame.left - 10, y, fit(label, frame.left - 12)))
+            values.append((frame.right + 10, y, fit(value, frame.units - frame.right - 8)))
+        else:
+            room = max(frame.units - text_width(value) - 10, frame.units * 0.35)
+            labels.append((0.0, y - LABEL_RISE, fit(label, room)))
+            values.append((float(frame.units), y - LABEL_RISE, fit(value, frame.units * 0.65)))
     if frame.width == "wide":
-        canvas.text(frame.left - 10, y, fit(label, frame.left - 12), "", "end")
-        canvas.text(frame.right + 10, y, fit(value, frame.units - frame.right - 8), "soft num")
-        return
-    room = max(frame.units - text_width(value) - 10, frame.units * 0.35)
-    canvas.text(0, y - LABEL_RISE, fit(label, room), "halo")
-    value = fit(value, frame.units * 0.65)
-    canvas.text(frame.units, y - LABEL_RISE, value, "soft num halo", "end")
+        canvas.texts(labels, "", "end")
+        canvas.texts(values, "soft num")
+    else:
+        canvas.texts(labels, "halo")
+        canvas.texts(values, "soft num halo", "end")
 
 
 def draw_interval_rows(chart: IntervalRows, width: Width) -> str:
@@ -106,11 +111,7 @@ def draw_interval_rows(chart: IntervalRows, width: Width) -> str:
     frame = interval_frame(chart, width)
     canvas = Canvas(frame)
     scale = axis_scale(frame, chart.axis)
-    band = thickness(BAND_SHARE)
-    for i, row in enumerate(chart.rows):
-        if row.band_low is not None and row.band_high is not None:
-            start, end = scale(row.band_low), scale(row.band_high)
-            canvas.rect(start, track(frame, i) - band / 2, end - start, band, "band", 3)
+    draw_bands(canvas, chart, scale)
     draw_axis(canvas, chart.axis, scale)
     if chart.reference is not None:
         x = scale(chart.reference)
@@ -119,15 +120,32 @@ def draw_interval_rows(chart: IntervalRows, width: Width) -> str:
             label, middle = reference_words(chart, frame)
             canvas.text(middle, LINE / 2 + 1, label, "soft", "middle")
     draw_order(canvas, chart)
-    bar = thickness(INTERVAL_SHARE)
+    intervals: dict[str, str] = {}
+    marks: dict[str, str] = {}
     for i, row in enumerate(chart.rows):
         y = track(frame, i)
-        draw_row_text(canvas, i, row.label, row.value_text)
-        start, end = scale(row.low), scale(row.high)
-        canvas.rect(start, y - bar / 2, end - start, bar, f"interval t-{row.tone}", 1.4)
+        css = f"interval t-{row.tone}"
+        span = f"M{number(scale(row.low))} {number(y)}H{number(scale(row.high))}"
+        intervals[css] = intervals.get(css, "") + span
         shape = ROW_MARKS[row.mark]
-        canvas.path(at(scale(row.value), y, shape.path), f"{shape.paint} row-mark t-{row.tone}")
+        css = f"{shape.paint} row-mark t-{row.tone}"
+        marks[css] = marks.get(css, "") + at(scale(row.value), y, shape.path)
+    for css, path in (intervals | marks).items():
+        canvas.path(path, css)
+    draw_row_texts(canvas, [(row.label, row.value_text) for row in chart.rows])
     return canvas.svg()
+
+
+def draw_bands(canvas: Canvas, chart: IntervalRows, scale: Scale) -> None:
+    """The usual ranges, behind everything else."""
+    thick = thickness(BAND_SHARE)
+    bands = ""
+    for i, row in enumerate(chart.rows):
+        if row.band_low is not None and row.band_high is not None:
+            start, end = number(scale(row.band_low)), number(scale(row.band_high))
+            top = number(track(canvas.frame, i) - thick / 2)
+            bands += f"M{start} {top}H{end}v{number(thick)}H{start}z"
+    canvas.path(bands, "band")
 
 
 def order_words(label: str, frame: Frame) -> str:
@@ -186,7 +204,6 @@ def draw_waterfall(chart: Waterfall, width: Width) -> str:
     chained = any(step.total for step in chart.steps)
     for i, (step, (start, end)) in enumerate(zip(chart.steps, spans, strict=True)):
         y = track(frame, i)
-        draw_row_text(canvas, i, step.label, step.value_text)
         x1, x2 = sorted((scale(start), scale(end)))
         kind = "total" if step.total else "bar"
         canvas.rect(x1, y - bar / 2, x2 - x1, bar, f"{kind} t-{step.tone}", 2)
@@ -198,4 +215,5 @@ def draw_waterfall(chart: Waterfall, width: Width) -> str:
             x = number(scale(end))
             below = track(frame, i + 1) - bar / 2
             canvas.path(f"M{x} {number(y + bar / 2)}V{number(below)}", "joint")
+    draw_row_texts(canvas, [(step.label, step.value_text) for step in chart.steps])
     return canvas.svg()

@@ -42,9 +42,53 @@ def fixed_all(values: Sequence[float]) -> list[float | int]:
     return [fixed(value) for value in values]
 
 
+AXIS: Spec = {
+    "fixedrange": True,
+    "zeroline": False,
+    "automargin": False,
+    "tickangle": 0,
+    "ticklabeloverflow": "allow",
+    "gridcolor": "@line",
+    "tickcolor": "@line",
+}
+
+COMMON_LAYOUT: Spec = {
+    "font": {"family": "inherit", "size": TEXT_SIZE, "color": "@ink-soft"},
+    "paper_bgcolor": CLEAR,
+    "plot_bgcolor": CLEAR,
+    "hovermode": "closest",
+    "hoverdistance": 24,
+    "hoverlabel": {
+        "bgcolor": "@surface",
+        "bordercolor": "@line-strong",
+        "font": {"color": "@ink"},
+        "align": "left",
+    },
+    "dragmode": False,
+    "showlegend": False,
+    "barmode": "overlay",
+    "template": {
+        "layout": {
+            "xaxis": AXIS,
+            "yaxis": AXIS,
+            "annotationdefaults": {
+                "xref": "paper",
+                "yref": "paper",
+                "yanchor": "middle",
+                "showarrow": False,
+                "font": {"color": "@ink-soft"},
+            },
+        },
+    },
+}
+"""The part of the layout that all charts share; charts.js has the same, so that a page
+need not repeat it with every chart (`page_spec` in report/plot.py)."""
+
+
 def base_layout(frame: Frame) -> Spec:
-    """What every chart's layout shares."""
+    """The common layout with a drawing's margins."""
     return {
+        **COMMON_LAYOUT,
         "margin": {
             "l": fixed(frame.left),
             "r": fixed(frame.units - frame.right),
@@ -52,19 +96,6 @@ def base_layout(frame: Frame) -> Spec:
             "b": fixed(frame.height - frame.bottom),
             "pad": 0,
         },
-        "font": {"family": "inherit", "size": TEXT_SIZE, "color": "@ink-soft"},
-        "paper_bgcolor": CLEAR,
-        "plot_bgcolor": CLEAR,
-        "hovermode": "closest",
-        "hoverdistance": 24,
-        "hoverlabel": {
-            "bgcolor": "@surface",
-            "bordercolor": "@line-strong",
-            "font": {"color": "@ink"},
-            "align": "left",
-        },
-        "dragmode": False,
-        "showlegend": False,
     }
 
 
@@ -75,28 +106,12 @@ def number_axis(axis: Axis, most_ticks: int) -> Spec:
         "range": [fixed(axis.low), fixed(axis.high)],
         "tickvals": [fixed(value) for value, _ in ticks],
         "ticktext": [plain_text(label) for _, label in ticks],
-        "gridcolor": "@line",
-        "zeroline": False,
-        "fixedrange": True,
-        "automargin": False,
-        "tickangle": 0,
-        "ticklabeloverflow": "allow",
     }
 
 
 def words_at(x: float, y: float, text: str, **place: Any) -> Spec:
     """A line of words on the paper; x and y are shares of the plotting area."""
-    return {
-        "x": fixed(x),
-        "y": fixed(y),
-        "xref": "paper",
-        "yref": "paper",
-        "yanchor": "middle",
-        "text": plain_text(text),
-        "showarrow": False,
-        "font": {"color": "@ink-soft"},
-        **place,
-    }
+    return {"x": fixed(x), "y": fixed(y), "text": plain_text(text), **place}
 
 
 def axis_title_above(axis: Axis, frame: Frame) -> list[Spec]:

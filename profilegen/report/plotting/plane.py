@@ -50,12 +50,8 @@ def trend_layouts(chart: Trend, words: ChartWords) -> dict[Width, Spec]:
             "tickvals": [day.isoformat() for day, _ in ticks],
             "ticktext": [plain_text(label) for _, label in ticks],
             "showgrid": False,
-            "zeroline": False,
-            "automargin": False,
             "ticks": "outside",
-            "tickcolor": "@line",
-            "tickangle": 0,
-            "ticklabeloverflow": "allow",
+            "fixedrange": False,
         }
         layout["yaxis"] = number_axis(chart.axis, Y_TICKS) | {"ticklabelstandoff": 6}
         layout["annotations"] = axis_title_above(chart.axis, frame)
@@ -142,7 +138,6 @@ def scatter_layouts(chart: Scatter) -> dict[Width, Spec]:
             "range": padded(x_axis, frame.right - frame.left),
             "showgrid": False,
             "ticks": "outside",
-            "tickcolor": "@line",
         }
         layout["yaxis"] = number_axis(y_axis, Y_TICKS) | {
             "range": padded(y_axis, frame.bottom - frame.top),

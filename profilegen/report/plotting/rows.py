@@ -65,16 +65,12 @@ def rows_layouts(chart: IntervalRows | Waterfall) -> dict[Width, Spec]:
             "range": [fixed(last), fixed(first)],
             "tickvals": list(range(len(entries))),
             "showgrid": False,
-            "zeroline": False,
-            "fixedrange": True,
-            "automargin": False,
         }
         label_room, value_room = frame.left - 12, frame.units - frame.right - 8
         if width == "narrow":
             label_room, value_room = frame.units * 0.6, frame.units * 0.65
             row_axis |= {"anchor": "free", "ticklabelshift": LABEL_RISE}
         layout = base_layout(frame)
-        layout["barmode"] = "overlay"
         layout["xaxis"] = number_axis(chart.axis, TICKS[width])
         layout["yaxis"] = row_axis | {
             "ticktext": [plain_text(fit(label, label_room)) for label in labels],
@@ -116,7 +112,7 @@ def row_words(chart: IntervalRows, frame: Frame) -> Spec:
     for label, arrow, y in ((chart.start_label, "▲", head), (chart.end_label, "▼", foot)):
         if label:
             note = words_at(far_left, y, f"{arrow} {order_words(label, frame)}", xanchor="left")
-            note["font"]["style"] = "italic"
+            note["font"] = {"style": "italic"}
             notes.append(note)
     return {"annotations": notes}
 
@@ -141,7 +137,7 @@ def interval_traces(chart: IntervalRows, words: ChartWords) -> list[Spec]:
                 "base": [fixed(low) for _, low, _ in banded],
                 "x": [fixed(high - low) for _, low, high in banded],
                 "width": BAND_SHARE,
-                "marker": {"color": "@band", "cornerradius": 3},
+                "marker": {"color": "@band"},
                 "hoverinfo": "skip",
             }
         )
@@ -171,7 +167,7 @@ def interval_traces(chart: IntervalRows, words: ChartWords) -> list[Spec]:
                 "base": [fixed(row.low) for _, row in own],
                 "x": [fixed(row.high - row.low) for _, row in own],
                 "width": INTERVAL_SHARE,
-                "marker": {"color": colours, "cornerradius": 1},
+                "marker": {"color": colours},
                 "hoverinfo": "skip",
             }
         )
