@@ -55,6 +55,8 @@ def value_text(voice: Voice, key: str, value: float | str) -> str:
         return show.body_mass(value)
     if key.endswith("_kg") or key == "kg":
         return show.load(value)
+    if key == "percent_a_year":
+        return show.percent(value / 100)
     if key.startswith("percent"):
         return show.signed_percent(value / 100)
     if key.startswith("chance"):

@@ -27,6 +27,9 @@ from profilegen.norms.catalogue import Limiter, Norms, Quality
 from profilegen.report.format import Format
 from profilegen.report.language import Words, words_in
 
+MOST_NAMED = 3
+"""Lifts named in one sentence; the rest is counted."""
+
 NOTICEABLE_DROP = 0.12
 """A lift is named as what the answer rests on when leaving it out moves the chance by this."""
 
@@ -324,30 +327,28 @@ def ratio_reading_label(words: Words, ratio: RatioReading) -> str:
 
 
 def ratio_sentence(voice: Voice, ratio: RatioReading, meaning: str) -> str:
-    """One ratio beside its usual range, and what it usually points to."""
+    """One ratio beside its usual range, and what it usually points to.
+
+    The chance is said only where there is a doubt worth saying.
+    """
     _ = voice.words._
     show = voice.show
-    parts = {
-        "numerator": voice.lift(ratio.numerator),
-        "denominator": voice.lift_within(ratio.denominator),
-        "value": show.percent(ratio.value),
-        "usual": show.usual_range(ratio.usual_low, ratio.usual_high),
-    }
-    if ratio.reading == "below":
-        text = _(
-            "{numerator} is {value} of the {denominator}; usual is {usual}. Below usual: {chance}."
-        ).format(**parts, chance=show.chance(ratio.chance_below))
-    elif ratio.reading == "above":
-        text = _(
-            "{numerator} is {value} of the {denominator}; usual is {usual}. Above usual: {chance}."
-        ).format(**parts, chance=show.chance(ratio.chance_above))
-    elif ratio.reading == "usual":
-        return _("{numerator} is {value} of the {denominator}, as usual ({usual}).").format(**parts)
-    else:
-        return _("{numerator} to {denominator} cannot be told yet; usual is {usual}.").format(
-            **parts
-        )
-    return f"{text} {meaning}" if meaning else text
+    pattern = {
+        "below": _("{numerator} is {value} of the {denominator}, below the usual {usual}"),
+        "above": _("{numerator} is {value} of the {denominator}, above the usual {usual}"),
+        "usual": _("{numerator} is {value} of the {denominator}, within the usual {usual}"),
+        "unclear": _("{numerator} to {denominator} cannot be told yet; usual is {usual}"),
+    }[ratio.reading]
+    text = pattern.format(
+        numerator=voice.lift(ratio.numerator),
+        denominator=voice.lift_within(ratio.denominator),
+        value=show.percent(ratio.value),
+        usual=show.usual_range(ratio.usual_low, ratio.usual_high),
+    )
+    chance = {"below": ratio.chance_below, "above": ratio.chance_above}.get(ratio.reading, 1.0)
+    if show.of_ten(chance) < 10:
+        text = f"{text} ({show.chance(chance)})"
+    return f"{text}. {meaning}".rstrip()
 
 
 # Change
@@ -366,19 +367,13 @@ def change_label(words: Words, verdict: Literal["rose", "fell", "same", "unclear
 def change_sentence(voice: Voice, change: Change, verdict: Verdict) -> str:
     """What rose and fell since the last testing week, and the limiter then and now."""
     _ = voice.words._
-    rose = [voice.lift_within(lift.lift) for lift in change.lifts if lift.verdict == "rose"]
-    fell = [voice.lift_within(lift.lift) for lift in change.lifts if lift.verdict == "fell"]
+    rose = _named(voice, [lift.lift for lift in change.lifts if lift.verdict == "rose"])
+    fell = _named(voice, [lift.lift for lift in change.lifts if lift.verdict == "fell"])
     parts = []
     if rose:
-        parts.append(
-            _("Up by more than the noise of a test: {lifts}.").format(lifts=voice.show.listed(rose))
-        )
+        parts.append(_("Up by more than the noise of a test: {lifts}.").format(lifts=rose))
     if fell:
-        parts.append(
-            _("Down by more than the noise of a test: {lifts}.").format(
-                lifts=voice.show.listed(fell)
-            )
-        )
+        parts.append(_("Down by more than the noise of a test: {lifts}.").format(lifts=fell))
     if not parts:
         parts.append(_("Nothing moved by more than the noise of a test."))
     then = quality_name(voice.words, change.limiter_then)
@@ -397,3 +392,14 @@ def change_sentence(voice: Voice, change: Change, verdict: Verdict) -> str:
             )
         )
     return " ".join(parts)
+
+
+def _named(voice: Voice, lifts: list[str]) -> str:
+    """The lifts by name, the competition lifts first; a long list is cut short."""
+    first = [lift for lift in ("snatch", CLEAN_AND_JERK) if lift in lifts]
+    ordered = [*first, *(lift for lift in lifts if lift not in first)]
+    names = [voice.lift_within(lift) for lift in ordered]
+    if len(names) > MOST_NAMED + 1:
+        more = len(names) - MOST_NAMED
+        names = [*names[:MOST_NAMED], voice.words._("{number} more").format(number=more)]
+    return voice.show.listed(names)

@@ -11,7 +11,14 @@ from typing import get_args
 import pytest
 
 import profilegen.engine.assumptions as engine_assumptions
-from profilegen.engine.profile import Assumption, Confidence, QualityReading, Verdict
+from profilegen.engine.profile import (
+    Assumption,
+    Change,
+    Confidence,
+    LiftChange,
+    QualityReading,
+    Verdict,
+)
 from profilegen.history.records import Units
 from profilegen.norms.catalogue import QUALITIES, Limiter
 from profilegen.report.assumption_words import assumption_patterns, assumption_sentence
@@ -21,6 +28,7 @@ from profilegen.report.glossary import glossary
 from profilegen.report.quality_words import quality_words
 from profilegen.report.words import (
     Voice,
+    change_sentence,
     confidence_sentence,
     quality_label,
     quality_name,
@@ -32,7 +40,7 @@ from profilegen.report.words import (
     voice_for,
     worth_sentence,
 )
-from tests.samples import CLUB, NORMS, profile, qualities, row, verdict
+from tests.samples import CLUB, NORMS, TODAY, profile, qualities, row, verdict
 
 COACH = voice_for(CLUB, NORMS, "Mara")
 LIFTER = replace(COACH, you=True)
@@ -171,14 +179,27 @@ def test_lifts_that_surely_stand_out_are_named():
 def test_a_ratio_is_set_beside_the_usual_range():
     above, usual, unclear = profile().ratios
     assert plain(ratio_sentence(COACH, above, "Look at the turnover.")) == (
-        "Power clean is 96% of the clean; usual is 84 to 92%. Above usual: more than 9 chances "
-        "in 10. Look at the turnover."
+        "Power clean is 96% of the clean, above the usual 84 to 92%. Look at the turnover."
+    )
+    assert plain(ratio_sentence(COACH, replace(above, chance_above=0.81), "")) == (
+        "Power clean is 96% of the clean, above the usual 84 to 92% (8 chances in 10)."
     )
     assert plain(ratio_sentence(COACH, usual, "")) == (
-        "Snatch is 83% of the clean and jerk, as usual (78 to 84%)."
+        "Snatch is 83% of the clean and jerk, within the usual 78 to 84%."
     )
     assert plain(ratio_sentence(COACH, unclear, "")) == (
         "Back squat to clean and jerk cannot be told yet; usual is 125 to 138%."
+    )
+
+
+def test_when_everything_rose_the_competition_lifts_are_named_and_the_rest_counted():
+    rose = [LiftChange(lift, 80, 84, 4, 2, 6, "rose") for lift in NORMS.lifts]
+    rose.append(LiftChange("clean_and_jerk", 100, 104, 4, 2, 6, "rose"))
+    change = Change(TODAY, "Summer", tuple(rose), "legs", 0.5)
+    said = change_sentence(COACH, change, verdict("legs"))
+    assert plain(said) == (
+        "Up by more than the noise of a test: snatch, clean and jerk, hang power snatch and "
+        f"{len(rose) - 3} more. Leg strength came first then too, with 5 chances in 10."
     )
 
 
