@@ -11,13 +11,12 @@ from scipy.integrate import dblquad, quad
 from scipy.special import ndtr
 from scipy.stats import multivariate_normal, norm
 
-from profilegen.engine.prior import Floats
+from profilegen.engine.arrays import Floats
 from profilegen.engine.sites import (
     bivariate_cdf,
     either_missed_moments,
     minimum_moments,
     minimum_of_two,
-    odd_moments,
     step_moments,
 )
 
@@ -116,31 +115,6 @@ def test_a_floor_far_above_everything_known_still_gives_finite_moments() -> None
     # mean of the cut normal: x + 1 / x; variance 1 / x^2, to first order
     assert mean[0] == pytest.approx(60.0 + 1.0 / 60.0, abs=1e-3)
     assert var[0] == pytest.approx(1.0 / 3600.0, rel=0.01)
-
-
-@pytest.mark.parametrize("share_odd", [0.05, 0.12, 0.5])
-def test_the_heavy_tail_factor_turns_a_wide_gaussian_into_the_mixture(share_odd: float) -> None:
-    rng = np.random.default_rng(RNG_SEED)
-    usual, odd = 0.72, 3.6
-    mean, sd = rng.normal(0.0, 1.5, 8), rng.uniform(0.2, 1.8, 8)
-
-    def mixture_over_wide(q: float) -> float:
-        # [(1 - w) N(q; 0, v1) + w N(q; 0, v2)] / N(q; 0, v2)
-        ratio = sqrt(odd / usual) * exp(0.5 * q * q * (1.0 / odd - 1.0 / usual))
-        return share_odd + (1.0 - share_odd) * ratio
-
-    got = odd_moments(mean, sd**2, share_odd, usual, odd)
-    for i in range(8):
-        expected = by_quadrature(mixture_over_wide, mean[i], sd[i])
-        np.testing.assert_allclose([part[i] for part in got], expected, rtol=1e-8, atol=1e-10)
-
-
-def test_equal_usual_and_odd_spreads_leave_a_plain_gaussian() -> None:
-    mean, var = array(-2.0, 0.4), array(0.5, 2.0)
-    log_z, new_mean, new_var = odd_moments(mean, var, 0.12, 3.61, 3.61)
-    np.testing.assert_allclose(log_z, 0.0, atol=1e-12)
-    np.testing.assert_allclose(new_mean, mean, rtol=1e-12)
-    np.testing.assert_allclose(new_var, var, rtol=1e-12)
 
 
 def test_the_lesser_of_two_standard_normals_is_the_textbook_order_statistic() -> None:
