@@ -192,6 +192,49 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class NextTest:
+    """What one test would tell about the limiting answer, and what it would cost."""
+
+    lift: str
+    bits: float
+    """Expected drop in the entropy of the answer."""
+    cost: float
+    """Fatigue, a maximal snatch being 1."""
+    reps: int
+    in_reserve: int
+    """1 and 0 for a maximal single."""
+    expected_kg: float
+    """Load to expect for that set."""
+    first_time: bool
+    """Nobody wrote down a set of this lift yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class TwoTests:
+    """What two tests would tell together."""
+
+    first: str
+    second: str
+    bits: float
+
+
+@dataclass(frozen=True, slots=True)
+class NextTests:
+    """What to test next."""
+
+    entropy_bits: float
+    """How open the limiting answer is now: 0 settled, 2.8 all seven alike."""
+    meet_near: date | None
+    """A meet too near for any maximal test; nothing is proposed then."""
+    values: tuple[NextTest, ...]
+    """Every lift that may be tested, most telling first; lifts to avoid are not in it."""
+    pairs: tuple[TwoTests, ...]
+    """Of the most telling lifts."""
+    best: tuple[str, ...]
+    """The three that tell most together at a bearable cost."""
+
+
+@dataclass(frozen=True, slots=True)
 class Scaled:
     """A total scaled for body mass by a published formula."""
 
@@ -235,7 +278,8 @@ class Person:
     id: str
     name: str
     sex: Literal["F", "M"]
-    age: int
+    age: int | None
+    """Completed years; None where a public copy does not tell."""
     body_mass_kg: float | None
     """Latest measured; None when nobody weighed the lifter (then the norm was used)."""
     group: str | None
@@ -264,3 +308,4 @@ class Profile:
     diagnostics: Diagnostics
     pointers: tuple[Pointer, ...] = ()
     change: Change | None = None
+    next_tests: NextTests | None = None

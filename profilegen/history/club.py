@@ -111,6 +111,7 @@ def _club(
         test_cost=tuple(
             sorted((names.find(word) or word, cost) for word, cost in written.test_cost.items())
         ),
+        indexed=written.publish.index,
         path=CLUB_FILE,
     )
 

@@ -221,6 +221,8 @@ class Club:
     """Path of a logo file, relative to the club file and inside its folder."""
     test_cost: tuple[tuple[str, float], ...] = ()
     """Club's own fatigue cost of testing a lift, by lift id."""
+    indexed: bool = False
+    """Whether search engines may list the public copy."""
     path: str = ""
     """The file's name without its folder."""
 

@@ -93,6 +93,7 @@ club.yaml
     field: rivals.csv              # results to compare with, in the same folder
     look: {accent: "#0b6e4f", logo: logo.svg}
     test_cost: {back_squat: 2.0}   # fatigue of one maximal test, snatch = 1
+    publish: {index: true}         # search engines may list the public copy (default: false)
 
 Only `name` is needed. A mark without `up_to_kg` is for the open class. Testing weeks do not
 overlap and last at most a month.
@@ -406,6 +407,12 @@ class LookEntry(_Strict):
     ) = None
 
 
+class PublishEntry(_Strict):
+    """The block `publish`."""
+
+    index: Annotated[bool, Field(description="true or false")] = False
+
+
 class ClubFile(_Strict):
     """club.yaml."""
 
@@ -438,3 +445,6 @@ class ClubFile(_Strict):
         ],
         Field(description="a block like {back_squat: 2}"),
     ] = {}
+    publish: Annotated[PublishEntry, Field(description="a block like {index: true}")] = (
+        PublishEntry()
+    )

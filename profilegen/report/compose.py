@@ -49,7 +49,7 @@ def report_page(
     reading: Reading = "coach",
     private: bool = True,
 ) -> ReportPage:
-    """One lifter's report: everything for the coach, or the short reading for the lifter."""
+    """One lifter's report: everything for the coach, or a short reading for lifter or club."""
     voice = voice_for(
         club, norms, athlete.name, you=reading == "lifter", junior=profile.athlete.junior
     )
@@ -102,10 +102,9 @@ def plates(voice: Voice, verdict: Verdict) -> tuple[bool, ...]:
 
 def _facts(voice: Voice, profile: Profile) -> tuple[str, ...]:
     person = profile.athlete
-    facts = [
-        sex_name(voice.words, person.sex, person.junior),
-        age_text(voice.words, person.age),
-    ]
+    facts = [sex_name(voice.words, person.sex, person.junior)]
+    if person.age is not None:
+        facts.append(age_text(voice.words, person.age))
     if person.body_mass_kg is not None:
         facts.append(voice.show.body_mass(person.body_mass_kg))
     if person.group:
@@ -137,7 +136,7 @@ def _sections(
         kilos_section(voice, profile),
         lifts_section(voice, profile),
     ]
-    if reading == "lifter":
+    if reading != "coach":
         parts = [
             *common,
             time_section(voice, profile, athlete, others=False),

@@ -53,7 +53,7 @@ def squad_json(summaries: Iterable[Summary], club: str, on: date) -> bytes:
 
 def _squad_line(summary: Summary) -> Json:
     return {
-        "id": summary.id,
+        "id": summary.id or None,
         "name": summary.name,
         "sex": summary.sex,
         "age": summary.age,
@@ -81,7 +81,7 @@ def _squad_line(summary: Summary) -> Json:
             for quality in summary.qualities
         },
         "scaled": {scaled.formula: _kg(scaled.score) for scaled in summary.scaled},
-        "report": summary.href,
+        "report": summary.href or None,
     }
 
 
@@ -105,7 +105,10 @@ def contract_of(profile: Profile) -> Json:
         },
         "on": profile.on.isoformat(),
         "verdict": _verdict(profile.verdict),
-        "lifts": {key: _lift(lift) for key, lift in profile.lifts.items()},
+        "lifts": {
+            key: _lift(lift, weighed=person.body_mass_kg is not None)
+            for key, lift in profile.lifts.items()
+        },
         "ratios": [_ratio(reading) for reading in profile.ratios],
         "qualities": {key: _quality(reading) for key, reading in profile.qualities.items()},
         "chance_even": _share(profile.chance_even),
@@ -118,7 +121,7 @@ def contract_of(profile: Profile) -> Json:
     }
 
 
-def _lift(lift: LiftEstimate) -> Json:
+def _lift(lift: LiftEstimate, *, weighed: bool) -> Json:
     return {
         "estimate_kg": _kg(lift.estimate_kg),
         "low_kg": _kg(lift.low_kg),
@@ -128,7 +131,7 @@ def _lift(lift: LiftEstimate) -> Json:
         "best_made_kg": _kg(lift.best_made_kg),
         "best_made_on": lift.best_made_on.isoformat() if lift.best_made_on else None,
         "last_tested": lift.last_tested.isoformat() if lift.last_tested else None,
-        "body_mass_multiple": _share(lift.body_mass_multiple),
+        "body_mass_multiple": _share(lift.body_mass_multiple) if weighed else None,
     }
 
 

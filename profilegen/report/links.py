@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Literal
 from urllib.parse import quote
 
-Reading = Literal["coach", "lifter"]
+Reading = Literal["coach", "lifter", "club"]
+"""Who a report is for. The coach's says everything; the lifter's is short and says "you";
+the club's, on the public copy, says as much as the lifter's and names the lifter."""
 
 SQUAD = "index.html"
 METHODS = "methods.html"

@@ -68,6 +68,8 @@ class Head:
     private: bool
     accent: str | None
     """The club's colour as #rrggbb, for decoration only."""
+    indexed: bool = False
+    """Search engines may list the page."""
     glossary: tuple[Term, ...] = ()
     glossary_href: str = ""
     footer: tuple[str, ...] = ()

@@ -109,7 +109,9 @@ def _sentence(voice: Voice, one: Summary) -> str:
 
 
 def _facts(voice: Voice, one: Summary) -> str:
-    facts = [sex_name(voice.words, one.sex, one.junior), age_text(voice.words, one.age)]
+    facts = [sex_name(voice.words, one.sex, one.junior)]
+    if one.age is not None:
+        facts.append(age_text(voice.words, one.age))
     if one.body_mass_kg is not None:
         facts.append(voice.show.body_mass(one.body_mass_kg))
     if one.group:

@@ -79,7 +79,7 @@ class Summary:
     id: str
     name: str
     sex: Sex
-    age: int
+    age: int | None
     junior: bool
     group: str | None
     body_mass_kg: float | None
