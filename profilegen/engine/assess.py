@@ -16,7 +16,8 @@ from profilegen.engine.assumptions import assumptions_of, warnings_of
 from profilegen.engine.change import change_since
 from profilegen.engine.evidence import CLEAN_AND_JERK, Row
 from profilegen.engine.inference import fit
-from profilegen.engine.limits import Limits, limits_of_draws, rests_on
+from profilegen.engine.limits import Limits, answer_of_draws, limits_of_draws, rests_on
+from profilegen.engine.next_test import next_tests
 from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior, Recall
 from profilegen.engine.prior import REFERENCE_KG, body_mass_near
 from profilegen.engine.profile import (
@@ -97,6 +98,9 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         ),
         pointers=_pointers(posterior, written),
         change=change_since(posterior, club),
+        next_tests=next_tests(
+            posterior, state.sample, answer_of_draws(state.limiting, posterior), athlete, club
+        ),
     )
 
 

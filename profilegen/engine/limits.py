@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from profilegen.engine.arrays import Bools, Floats
+from profilegen.engine.arrays import Bools, Floats, Ints
 from profilegen.engine.posterior import FEWER_DRAWS, N_QUALITIES, Posterior, Recall
 from profilegen.engine.prior import Features
 from profilegen.norms.catalogue import QUALITIES, Limiter, Quality
@@ -80,6 +80,12 @@ def chances_of_draws(sample: Floats, posterior: Posterior) -> dict[Limiter, floa
     gain, even = _gains(sample, posterior)
     chances = _chances(gain, even)
     return {EVEN: float(even.mean()), **{quality: chances[quality] for quality in QUALITIES}}
+
+
+def answer_of_draws(sample: Floats, posterior: Posterior) -> Ints:
+    """The answer in each draw: index of the quality that limits, 6 for "even"; int[m]."""
+    gain, even = _gains(sample, posterior)
+    return np.where(even, N_QUALITIES, gain.argmax(axis=1))
 
 
 def _gains(sample: Floats, posterior: Posterior) -> tuple[Floats, Bools]:

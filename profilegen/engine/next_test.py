@@ -1,0 +1,290 @@
+"""Which test would tell most about what limits the lifter.
+
+What a test of lift i is worth is the mutual information between the limiting answer A (one
+of six qualities, or even) and the result y = c_i + form of the day + error of a test,
+
+    bits(i) = H(A) - E_y[ H(A | y) ],
+
+the expected drop in entropy (Lindley 1956). It is computed from the profile's own draws of
+(A, c_1 ... c_n): the result is read on LEVELS steps that are equally likely beforehand, so
+that each draw belongs to each step with a known weight and all expectations are sums over
+draws. Reading in steps loses a few percent of the bits; counting a finite number of draws
+adds some, which is taken off (Miller 1955, with the effective number of cells).
+
+Tests overlap: a front squat says much of what a back squat says. For the lifts that tell
+most, pairs are computed too, and a set of three is worth
+
+    bits(ij) + bits(ik) + bits(jk) - bits(i) - bits(j) - bits(k),
+
+exact up to what only all three together would show.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import combinations, pairwise
+
+import numpy as np
+from scipy.special import ndtr, ndtri
+
+from profilegen.engine.arrays import Floats, Ints
+from profilegen.engine.posterior import N_QUALITIES, Posterior
+from profilegen.engine.profile import CLEAN_AND_JERK, NextTest, NextTests, TwoTests
+from profilegen.history.records import Athlete, Club
+from profilegen.norms.catalogue import Norms
+
+LEVELS = 6
+"""Steps on which a result is read."""
+MOST_TELLING = 8
+"""Lifts whose pairs are worked out; what the others add to a set is not counted."""
+SET_SIZE = 3
+_CANDIDATES = 12
+"""Lifts that enter a set at all: those that tell most on their own."""
+_BINS = 48
+_ANSWERS = N_QUALITIES + 1
+_SAME_MOVEMENT: Mapping[str, tuple[str, ...]] = {
+    "snatch": ("block_snatch", "hang_snatch"),
+    "clean": (CLEAN_AND_JERK, "block_clean", "hang_clean"),
+    "jerk": (CLEAN_AND_JERK, "jerk_from_rack"),
+    "front_squat": ("paused_front_squat",),
+    "back_squat": ("paused_back_squat",),
+}
+"""Lifts that ask the same of the body: to avoid the first is to avoid these too."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedTest:
+    """How a lift would be tested: `reps` with `in_reserve` left, read with this error."""
+
+    lift: str
+    reps: int
+    in_reserve: int
+    share: float
+    """Load of the set as a share of the capacity."""
+    sd: float
+    """Error of the result as a measure of today's capacity, log units, day form included."""
+    cost: float
+
+
+def next_tests(
+    posterior: Posterior, sample: Floats, answer: Ints, athlete: Athlete, club: Club
+) -> NextTests:
+    """What each test would tell, from draws of the state and the answer in each draw.
+
+    sample float[m, 6 + n lifts] in log kg, answer int[m] in 0-6 (6: even).
+    """
+    entropy = float(_entropy(np.bincount(answer, minlength=_ANSWERS) / len(answer)))
+    near = _meet_near(posterior, athlete)
+    if near is not None:
+        return NextTests(entropy, near, (), (), ())
+    plans = test_plans(posterior, athlete, club)
+    capacity = _capacities(posterior, sample, plans)
+    sd = np.array([plan.sd for plan in plans])
+    bits, steps = single_bits(capacity, sd, answer)
+    telling = np.argsort(-bits, kind="stable")[:MOST_TELLING]
+    pair_bits = _pair_bits(steps[:, telling], answer)
+    lifts = [plans[i].lift for i in telling]
+    pairs = tuple(
+        TwoTests(lifts[i], lifts[j], max(float(pair_bits[i, j]), *bits[telling[[i, j]]].tolist()))
+        for i, j in combinations(range(len(lifts)), 2)
+    )
+    seen = {row.lift for row in posterior.rows}
+    seen |= {"clean", "jerk"} if CLEAN_AND_JERK in seen else set()
+    centre = np.exp(capacity.mean(axis=0))
+    values = tuple(
+        NextTest(
+            lift=plans[i].lift,
+            bits=float(bits[i]),
+            cost=plans[i].cost,
+            reps=plans[i].reps,
+            in_reserve=plans[i].in_reserve,
+            expected_kg=float(centre[i] * plans[i].share),
+            first_time=plans[i].lift not in seen,
+        )
+        for i in np.argsort(-bits, kind="stable")
+    )
+    most_cost = posterior.norms.constant("test_week_cost")
+    own = Table.of(values[:MOST_TELLING], pairs)
+    return NextTests(entropy, None, values, pairs, best_set([own], most_cost))
+
+
+def test_plans(posterior: Posterior, athlete: Athlete, club: Club) -> list[PlannedTest]:
+    """How each lift that may be tested would be tested, in catalogue order.
+
+    Adults do a maximal single. Under 18 nobody does: a set with reps in reserve instead.
+    """
+    norms = posterior.norms
+    junior = athlete.age_on(posterior.on) < norms.constant("junior_until")
+    costs = {lift.id: lift.test_cost.value for lift in norms.lifts.values()}
+    costs[CLEAN_AND_JERK] = norms.constant("clean_and_jerk_test_cost")
+    costs |= dict(club.test_cost)
+    shunned = avoided_lifts(athlete, club)
+    lifts = [lift for lift in (*posterior.prior.lift_ids, CLEAN_AND_JERK) if lift not in shunned]
+    return [_plan(norms, lift, costs[lift], junior) for lift in lifts]
+
+
+def avoided_lifts(athlete: Athlete, club: Club) -> frozenset[str]:
+    """Lifts marked `avoid`, and those that ask the same of the body."""
+    marked = {avoid.lift for avoid in athlete.avoid}
+    alike = {other for lift in marked for other in _SAME_MOVEMENT.get(lift, ())}
+    own = {own.id for own in club.own_lifts if own.parent in marked | alike}
+    if CLEAN_AND_JERK in marked:
+        own |= {"jerk"}
+    return frozenset(marked | alike | own)
+
+
+def _plan(norms: Norms, lift: str, cost: float, junior: bool) -> PlannedTest:
+    c = norms.constant
+    form = c("day_form_sd") ** 2
+    if not junior:
+        return PlannedTest(lift, 1, 0, 1.0, (form + c("max_single_sd") ** 2) ** 0.5, cost)
+    quick = lift == CLEAN_AND_JERK or norms.lifts[lift].rep_kind == "quick"
+    kind = "quick" if quick else "strength"
+    reps, reserve = int(c(f"junior_test_reps_{kind}")), int(c(f"junior_test_reserve_{kind}"))
+    possible = reps + reserve
+    sd = c("reps_sd_base") + c("reps_sd_per_rep") * (possible - 1)
+    share = norms.rep_chart[possible].value
+    return PlannedTest(lift, reps, reserve, share, (form + sd**2) ** 0.5, cost)
+
+
+def _meet_near(posterior: Posterior, athlete: Athlete) -> date | None:
+    """The next meet, if it is too near for a maximal test."""
+    last = posterior.on + timedelta(days=int(posterior.norms.constant("no_test_before_meet_days")))
+    return min((m.on for m in athlete.meets if posterior.on <= m.on <= last), default=None)
+
+
+def _capacities(posterior: Posterior, sample: Floats, plans: Sequence[PlannedTest]) -> Floats:
+    """Draws of each planned lift, float[m, n]; a clean and jerk is the lesser of its parts."""
+    clean, jerk = sample[:, posterior.index("clean")], sample[:, posterior.index("jerk")]
+    columns = [
+        np.minimum(clean, jerk) if p.lift == CLEAN_AND_JERK else sample[:, posterior.index(p.lift)]
+        for p in plans
+    ]
+    return np.column_stack(columns) if columns else np.empty((len(sample), 0))
+
+
+def single_bits(capacity: Floats, sd: Floats, answer: Ints) -> tuple[Floats, Floats]:
+    """Bits of each test alone, float[n], and each draw's weight on its steps, float[m, n, LEVELS].
+
+    capacity float[m, n] log kg, sd float[n]. Draws are put into bins no wider than they
+    need to be (half an sd where that covers them), so that steps are looked up per bin.
+    """
+    m, n = capacity.shape
+    low, high = capacity.min(axis=0), capacity.max(axis=0)
+    width = np.maximum((high - low) * (1.0 + 1e-9) / _BINS, 1e-12)
+    spot = ((capacity - low) / width).astype(np.int64)
+    flat = (np.arange(n) * _ANSWERS + answer[:, None]) * _BINS + spot
+    count = np.bincount(flat.ravel(), minlength=n * _ANSWERS * _BINS)
+    joint = count.reshape(n, _ANSWERS, _BINS) / m
+    centre = low[:, None] + (np.arange(_BINS) + 0.5) * width[:, None]
+    edges = _equal_chance_edges(joint.sum(axis=1), centre, sd)
+    upto = ndtr((edges[:, None, :] - centre[:, :, None]) / sd[:, None, None])
+    weight = np.diff(upto, axis=2, prepend=0.0, append=1.0)
+    cells = joint @ weight
+    squares = (joint.sum(axis=1)[:, None, :] @ weight**2)[:, 0]
+    bits = _bits(cells, squares, m)
+    steps = weight[np.arange(n)[None, :], spot]
+    return bits, steps
+
+
+def _equal_chance_edges(mass: Floats, centre: Floats, sd: Floats) -> Floats:
+    """Edges of steps about equally likely, float[n, LEVELS - 1]: a normal's, by moments."""
+    mean = (mass * centre).sum(axis=1)
+    var = (mass * (centre - mean[:, None]) ** 2).sum(axis=1) + sd**2
+    share = np.arange(1, LEVELS) / LEVELS
+    edges: Floats = mean[:, None] + np.sqrt(var)[:, None] * ndtri(share)
+    return edges
+
+
+def _pair_bits(steps: Floats, answer: Ints) -> Floats:
+    """Bits of each two tests together, float[n, n], from float[m, n, LEVELS]."""
+    m, n, _ = steps.shape
+    flat = steps.reshape(m, n * LEVELS)
+    order = np.argsort(answer, kind="stable")
+    ends = np.searchsorted(answer[order], np.arange(_ANSWERS + 1))
+    flat = flat[order]
+    parts = [flat[a:b].T @ flat[a:b] for a, b in pairwise(ends)]
+    cells = np.array(parts).reshape(_ANSWERS, n, LEVELS, n, LEVELS) / m
+    squares = ((flat**2).T @ flat**2).reshape(n, LEVELS, n, LEVELS) / m
+    cells = cells.transpose(1, 3, 0, 2, 4).reshape(n, n, _ANSWERS, LEVELS * LEVELS)
+    squares = squares.transpose(0, 2, 1, 3).reshape(n, n, LEVELS * LEVELS)
+    return _bits(cells, squares, m)
+
+
+def _bits(cells: Floats, squares: Floats, draws: int) -> Floats:
+    """Mutual information of answers and results, float[...], from shares of `draws` draws.
+
+    cells float[..., answers, results] sum to 1; squares float[..., results] are means of
+    squared weights. Counting adds about (answers - 1)(results - 1) / 2m nats to mutual
+    information (Miller 1955); soft steps count as sum(w^2) / sum(w) results each, an answer
+    with fewer draws than results as less than one.
+    """
+    result = cells.sum(axis=-2)
+    chance = cells.sum(axis=-1)
+    together = cells.reshape(*chance.shape[:-1], -1)
+    found: Floats = _entropy(chance) + _entropy(result) - _entropy(together)
+    results = (squares / np.maximum(result, 1e-12)).sum(axis=-1)
+    answers = np.minimum(1.0, chance * draws / results[..., None]).sum(axis=-1)
+    excess = np.maximum(answers - 1.0, 0.0) * (results - 1.0) / (2.0 * draws * np.log(2.0))
+    return np.asarray(np.maximum(found - excess, 0.0), dtype=np.float64)
+
+
+def _entropy(p: Floats) -> Floats:
+    """Entropy in bits over the last axis."""
+    value: Floats = -(p * np.log2(np.maximum(p, 1e-300))).sum(axis=-1)
+    return value
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One lifter's bits and costs, by lift, and bits of pairs."""
+
+    bits: Mapping[str, float]
+    cost: Mapping[str, float]
+    pairs: Mapping[frozenset[str], float]
+
+    @classmethod
+    def of(cls, values: Sequence[NextTest], pairs: Sequence[TwoTests]) -> Table:
+        """From what a profile holds."""
+        return cls(
+            {v.lift: v.bits for v in values},
+            {v.lift: v.cost for v in values},
+            {frozenset((p.first, p.second)): p.bits for p in pairs},
+        )
+
+    def set_bits(self, lifts: Sequence[str]) -> float:
+        """Bits of up to three tests together; lifts that are not for this lifter add nothing."""
+        own = [lift for lift in lifts if lift in self.bits]
+        single = [self.bits[lift] for lift in own]
+        if len(own) < 2:
+            return sum(single)
+        pair = [self._pair(a, b) for a, b in combinations(own, 2)]
+        if len(own) == 2:
+            return pair[0]
+        return max(sum(pair) - sum(single), *pair)
+
+    def _pair(self, a: str, b: str) -> float:
+        # beyond the most telling lifts the second is taken to add nothing
+        return self.pairs.get(frozenset((a, b)), max(self.bits[a], self.bits[b]))
+
+
+def best_set(tables: Sequence[Table], most_cost: float, size: int = SET_SIZE) -> tuple[str, ...]:
+    """The lifts whose tests tell a squad (or one lifter) most, most telling first.
+
+    Every set of `size` among the lifts in question is tried, as long as its dearest cost to
+    any lifter is at most `most_cost` (in snatches). Ties go to the cheaper set.
+    """
+    lifts = sorted({lift for table in tables for lift in table.bits})
+    cost = {lift: max(t.cost[lift] for t in tables if lift in t.cost) for lift in lifts}
+    alone = {lift: sum(t.bits.get(lift, 0.0) for t in tables) for lift in lifts}
+    lifts = sorted(lifts, key=lambda lift: (-alone[lift], lift))[:_CANDIDATES]
+    best: tuple[float, float, tuple[str, ...]] = (0.0, 0.0, ())
+    for chosen in combinations(lifts, min(size, len(lifts))):
+        spent = sum(cost[lift] for lift in chosen)
+        if spent > most_cost + 1e-9:
+            continue
+        told = sum(table.set_bits(chosen) for table in tables)
+        best = max(best, (told, -spent, chosen), key=lambda found: (found[0], found[1]))
+    return best[2]
