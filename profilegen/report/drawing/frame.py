@@ -91,12 +91,20 @@ def row_frame(
     if width == "narrow":
         left, right = 8.0, units - 8.0
     else:
-        left = min(210.0, max(map(text_width, labels), default=0)) + 14
+        left = min(230.0, max(map(text_width, labels), default=0)) + 14
         right = units - min(190.0, max(map(text_width, value_texts), default=0)) - 14
     top = LINE + 6 if head else 2
     bottom = top + ROW_HEIGHT[width] * max(1, len(labels)) + (LINE if foot else 0)
     height = bottom + LINE + 6 + (LINE if axis.title else 0)
     return Frame(width, left, right, top, bottom, height)
+
+
+def row_texts(frame: Frame, label: str, value: str) -> tuple[str, str]:
+    """A row's label and value, cut to the room that the layout has for them."""
+    if frame.width == "wide":
+        return fit(label, frame.left - 12), fit(value, frame.units - frame.right - 8)
+    room = max(frame.units - text_width(value) - 10, frame.units * 0.35)
+    return fit(label, room), fit(value, frame.units * 0.65)
 
 
 def track(frame: Frame, row: int) -> float:

@@ -16,6 +16,7 @@ from profilegen.report.drawing.frame import (
     fit,
     inside,
     row_frame,
+    row_texts,
     text_width,
     track,
 )
@@ -91,13 +92,13 @@ def draw_row_texts(canvas: Canvas, entries: Sequence[tuple[str, str]]) -> None:
     labels, values = [], []
     for i, (label, value) in enumerate(entries):
         y = track(frame, i)
+        label_text, value_text = row_texts(frame, label, value)
         if frame.width == "wide":
-            labels.append((frame.left - 10, y, fit(label, frame.left - 12)))
-            values.append((frame.right + 10, y, fit(value, frame.units - frame.right - 8)))
+            labels.append((frame.left - 10, y, label_text))
+            values.append((frame.right + 10, y, value_text))
         else:
-            room = max(frame.units - text_width(value) - 10, frame.units * 0.35)
-            labels.append((0.0, y - LABEL_RISE, fit(label, room)))
-            values.append((float(frame.units), y - LABEL_RISE, fit(value, frame.units * 0.65)))
+            labels.append((0.0, y - LABEL_RISE, label_text))
+            values.append((float(frame.units), y - LABEL_RISE, value_text))
     if frame.width == "wide":
         canvas.texts(labels, "", "end")
         canvas.texts(values, "soft num")

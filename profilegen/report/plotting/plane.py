@@ -109,6 +109,7 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
             {
                 "type": "scatter",
                 "mode": "markers",
+                "cliponaxis": False,
                 "x": [mark.on.isoformat() for mark in own],
                 "y": [fixed(mark.value) for mark in own],
                 "marker": {
@@ -174,6 +175,7 @@ def scatter_traces(chart: Scatter) -> list[Spec]:
             {
                 "type": "scatter",
                 "mode": "markers",
+                "cliponaxis": False,
                 "x": [fixed(point.x) for point in points],
                 "y": [fixed(point.y) for point in points],
                 "marker": {

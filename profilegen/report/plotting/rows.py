@@ -10,7 +10,7 @@ from profilegen.report.drawing.frame import (
     TRACK_OFFSET,
     Frame,
     Width,
-    fit,
+    row_texts,
 )
 from profilegen.report.drawing.keys import USUAL, has_band, interval_marks, mark_label
 from profilegen.report.drawing.marks import ROW_MARKS
@@ -49,8 +49,6 @@ TONES: dict[Tone, str] = {
 def rows_layouts(chart: IntervalRows | Waterfall) -> dict[Width, Spec]:
     """Rows have whole numbers 0, 1, ... from the top; labels left, values right."""
     entries = chart.rows if isinstance(chart, IntervalRows) else chart.steps
-    labels = [entry.label for entry in entries]
-    values = [entry.value_text for entry in entries]
     layouts: dict[Width, Spec] = {}
     for width in ("wide", "narrow"):
         frame = (
@@ -66,19 +64,18 @@ def rows_layouts(chart: IntervalRows | Waterfall) -> dict[Width, Spec]:
             "tickvals": list(range(len(entries))),
             "showgrid": False,
         }
-        label_room, value_room = frame.left - 12, frame.units - frame.right - 8
         if width == "narrow":
-            label_room, value_room = frame.units * 0.6, frame.units * 0.65
             row_axis |= {"anchor": "free", "ticklabelshift": LABEL_RISE}
+        texts = [row_texts(frame, entry.label, entry.value_text) for entry in entries]
         layout = base_layout(frame)
         layout["xaxis"] = number_axis(chart.axis, TICKS[width])
         layout["yaxis"] = row_axis | {
-            "ticktext": [plain_text(fit(label, label_room)) for label in labels],
+            "ticktext": [plain_text(label) for label, _ in texts],
             "tickfont": {"color": "@ink"},
             "ticklabelstandoff": 8,
         }
         layout["yaxis2"] = row_axis | {
-            "ticktext": [plain_text(fit(value, value_room)) for value in values],
+            "ticktext": [plain_text(value) for _, value in texts],
             "tickfont": {"color": "@ink-soft"},
             "overlaying": "y",
             "side": "right",
@@ -175,6 +172,7 @@ def interval_traces(chart: IntervalRows, words: ChartWords) -> list[Spec]:
             {
                 "type": "scatter",
                 "mode": "markers",
+                "cliponaxis": False,
                 "yaxis": "y2",
                 "name": plain_text(mark_label(mark, words)),
                 "legendgroup": mark,
