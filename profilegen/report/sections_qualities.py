@@ -33,8 +33,13 @@ from profilegen.report.words import (
 def why_section(voice: Voice, profile: Profile, norms: Norms) -> Section:
     """What the verdict means, what speaks for it and what it rests on."""
     _ = voice.words._
-    limiter = profile.verdict.limiter
-    reasons = list(strong_and_low(voice, profile.lifts))
+    limiter, is_open = profile.verdict.limiter, profile.verdict.confidence == "open"
+    reasons: list[str] = []
+    if is_open:
+        reasons.append(_("What has been written down so far fits several answers."))
+    elif limiter == "even":
+        reasons.append(_("The six qualities lie close together, none clearly behind the others."))
+    reasons += strong_and_low(voice, profile.lifts)
     meanings = {(r.numerator, r.denominator): r for r in norms.usual_ratios}
     outside = sorted(
         (r for r in profile.ratios if r.reading in {"below", "above"}),
@@ -48,13 +53,12 @@ def why_section(voice: Voice, profile: Profile, norms: Norms) -> Section:
         reasons.append(ratio_sentence(voice, ratio, meaning))
     if limiter != "even":
         reasons += rests_sentences(voice, profile.qualities[limiter])
-    if not reasons:
-        reasons.append(_("Nothing stands out: every lift and ratio lies near what is usual."))
     cards: tuple[QualityCard, ...] = ()
-    if limiter != "even":
+    if limiter != "even" and not is_open:
         cards = (quality_card(voice, profile.qualities[limiter]),)
-    title = _("Why") if limiter == "even" else _("What that means, and why")
-    return Section("why", title, "", (*cards, Bullets(tuple(reasons))))
+    title = _("What that means, and why") if cards else _("Why")
+    said = (Bullets(tuple(reasons)),) if reasons else ()
+    return Section("why", title, "", (*cards, *said))
 
 
 def quality_card(voice: Voice, reading: QualityReading) -> QualityCard:

@@ -115,6 +115,13 @@ def test_the_lifters_reading_leaves_out_the_workings():
     assert not ids & {"evidence", "diagnostics", "assumptions", "notes"}
 
 
+def test_an_open_verdict_gives_no_training_advice_for_one_quality():
+    made = page(verdict=verdict(chance=0.3, confidence="open"))
+    kinds = {block.kind for block in section(made, "why").blocks}
+    assert kinds == {"bullets"}
+    assert "quality" in {block.kind for block in section(page(), "why").blocks}
+
+
 def test_plates_show_the_chance_in_tenths():
     assert page().answer.plates == (True,) * 7 + (False,) * 3
 
