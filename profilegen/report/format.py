@@ -240,16 +240,6 @@ class Format:
         """
         return self.words._("{number}%").format(number=self.signed(100 * share, 1))
 
-    def percent_range(self, low: float, high: float) -> str:
-        """Two shares in whole percents, rounded outwards.
-
-        >>> english.percent_range(0.742, 0.823)
-        '74\\xa0to\\xa083%'
-        """
-        low_text = self.number(math.floor(100 * low + 1e-9))
-        high_text = self.number(math.ceil(100 * high - 1e-9))
-        return self.words._("{number}%").format(number=self.range(low_text, high_text))
-
     def percent_interval(self, share: float, low: float, high: float) -> str:
         """A share and its interval.
 
@@ -414,5 +404,6 @@ class Format:
         return self.words._("{most} and {last}").format(most=", ".join(parts[:-1]), last=parts[-1])
 
 
+# For the examples above.
 english = Format(words_in("en"))
 american = Format(words_in("en"), "lb")

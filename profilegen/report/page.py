@@ -81,7 +81,6 @@ class Prose:
 
     kind: ClassVar[str] = "prose"
     paragraphs: tuple[str, ...]
-    tone: Tone = "plain"
 
 
 @dataclass(frozen=True, slots=True)
