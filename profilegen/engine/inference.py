@@ -39,6 +39,8 @@ TOLERANCE = 1e-5
 """Rounds stop when no lift moves by more than this (log units: a thousandth of 1 %)."""
 _QUALITY_EFFECT = 0.05
 """What a standard deviation of a quality can move a lift by, to weigh its movements."""
+_SWINGING_ROUNDS = 25
+_CALM_PACE = 0.35
 _PAIR_DAMPING = 0.5
 """Several attempts of a day share one clean and jerk; larger steps would swing past."""
 _WORTHLESS_Z = 3.5
@@ -117,9 +119,13 @@ def propagate(prior: Prior, rows: Sequence[Row], used: Bools, norms: Norms, on: 
     effect[terms.lasting] = _QUALITY_EFFECT
     moved, rounds = np.inf, 0
     while moved > TOLERANCE and rounds < MAX_ROUNDS:
-        sites = _updated(sites, terms, solved, tail)
-        before, solved = solved.mu, Solved.of(k, m, terms, sites)
-        moved = float((np.abs(solved.mu - before) * effect).max())
+        aim = _updated(sites, terms, solved, tail)
+        # sites that still swing after many rounds share one clean and jerk: calm them
+        sites = aim if rounds < _SWINGING_ROUNDS else sites.towards(aim, _CALM_PACE)
+        before, solved = solved, Solved.of(k, m, terms, sites)
+        # spreads count as well: without rows nothing moves but the width of the heavy tails
+        by = np.abs(solved.mu - before.mu) + np.abs(_sd(solved) - _sd(before))
+        moved = float((by * effect).max())
         rounds += 1
     return Posterior(
         prior=prior,
@@ -136,6 +142,12 @@ def propagate(prior: Prior, rows: Sequence[Row], used: Bools, norms: Norms, on: 
         moved=moved,
         converged=moved <= TOLERANCE,
     )
+
+
+def _sd(solved: Solved) -> Floats:
+    """Posterior sds; rounds far from the answer may leave a variance below 0."""
+    sd: Floats = np.sqrt(np.maximum(solved.var, 0.0))
+    return sd
 
 
 def _updated(sites: Sites, terms: Stacked, solved: Solved, tail: HeavyTail) -> Sites:

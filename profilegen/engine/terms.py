@@ -110,6 +110,11 @@ class Sites:
             tail_h=np.zeros(len(QUALITIES)),
         )
 
+    def towards(self, other: Sites, pace: float) -> Sites:
+        """These sites moved part of the way (0-1) to others."""
+        pairs = ((getattr(self, n), getattr(other, n)) for n in self.__slots__)
+        return Sites(*(a + pace * (b - a) for a, b in pairs))
+
     def of_rows(self, terms: Stacked, kept: Bools) -> Sites:
         """The sites of the rows in `kept` (by row number) alone; heavy tails silenced too."""
         about, step, pair = kept[terms.about.row], kept[terms.step.row], kept[terms.pair.row]
