@@ -14,7 +14,9 @@ import numpy as np
 from profilegen.engine.arrays import Floats
 from profilegen.engine.assumptions import assumptions_of, warnings_of
 from profilegen.engine.change import change_since
+from profilegen.engine.company import company, marks_beside
 from profilegen.engine.evidence import CLEAN_AND_JERK, Row
+from profilegen.engine.field import FieldModel
 from profilegen.engine.inference import fit
 from profilegen.engine.limits import Limits, answer_of_draws, limits_of_draws, rests_on
 from profilegen.engine.next_test import next_tests
@@ -34,6 +36,7 @@ from profilegen.engine.profile import (
     Scaled,
     Verdict,
 )
+from profilegen.engine.questions import replies_of
 from profilegen.engine.ratios import ratio_readings
 from profilegen.engine.reading import read_rows
 from profilegen.engine.standards import scaled_totals
@@ -68,6 +71,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
     verdict = _verdict(limits)
     mass_kg = body_mass_near(athlete, on)
     readings = read_rows(posterior)
+    model = FieldModel.of(norms, on)
     return Profile(
         athlete=Person(
             id=athlete.id,
@@ -101,6 +105,9 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         next_tests=next_tests(
             posterior, state.sample, answer_of_draws(state.limiting, posterior), athlete, club
         ),
+        replies=replies_of(posterior, athlete, club, model, written),
+        company=company(state.by_lift(posterior), athlete.sex, mass_kg, club.field, model),
+        marks=marks_beside(state.by_lift(posterior), athlete.sex, mass_kg, club.marks),
     )
 
 
@@ -128,6 +135,15 @@ class State:
         total = np.logaddexp(sample[:, snatch], both)
         limiting = sample[:, [*range(N_QUALITIES), snatch, clean, jerk]]
         return cls(mean, cov, sample, both, total, limiting)
+
+    def by_lift(self, posterior: Posterior) -> dict[str, Floats]:
+        """Draws of every lift, log kg, from fast to slow; the clean and jerk after the jerk."""
+        draws: dict[str, Floats] = {}
+        for lift in posterior.prior.lift_ids:
+            draws[lift] = self.sample[:, posterior.index(lift)]
+            if lift == "jerk":
+                draws[CLEAN_AND_JERK] = self.clean_and_jerk
+        return draws | {TOTAL: self.total}
 
 
 def _lift_estimates(

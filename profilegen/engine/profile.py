@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from profilegen.engine.replies import Company, MarkReading, Reply
 from profilegen.history.records import Place
 from profilegen.norms.catalogue import Limiter, Quality
 
@@ -309,3 +310,8 @@ class Profile:
     pointers: tuple[Pointer, ...] = ()
     change: Change | None = None
     next_tests: NextTests | None = None
+    replies: tuple[Reply, ...] = ()
+    """Answers to the questions of the lifter's file, in their order."""
+    company: Company | None = None
+    """None where the club keeps no list of rivals, or none of this sex."""
+    marks: tuple[MarkReading, ...] = ()

@@ -1,0 +1,154 @@
+"""Is a coach's hypothesis about a quality supported, and what would overturn it?
+
+A quality counts as high (low) when it lies more than `usual_quality_sd` above (below) the
+usual: nearer than that it is like most lifters'. Chances come from the exact mixture of
+usual and odd qualities (cavity.HeavyTail), never from draws, so that "what would a result
+of x kg make of it" can be answered for any x in closed form.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp
+
+import numpy as np
+from scipy.special import ndtr
+
+from profilegen.engine.arrays import Floats
+from profilegen.engine.limits import COMPETITION
+from profilegen.engine.posterior import Posterior, Recall, Tailed
+from profilegen.engine.prior import Features
+from profilegen.engine.replies import ClaimReply, ClaimVerdict, Turning, Without
+from profilegen.history.records import Athlete
+from profilegen.norms.catalogue import QUALITIES, Quality
+
+_VERDICTS: tuple[tuple[float, ClaimVerdict], ...] = (
+    (0.8, "supported"),
+    (0.5, "leaning"),
+    (0.2, "doubtful"),
+    (0.0, "contradicted"),
+)
+_WITHOUT = 3
+_EVEN_CHANCE = 0.5
+_PLAUSIBLE_SDS = 3.0
+"""A result further than this many sds from the expected one turns nothing: it would sooner
+be a typing mistake."""
+_STEPS = 241
+
+
+def claim(
+    posterior: Posterior, athlete: Athlete, quality: Quality, high: bool, written: Sequence[str]
+) -> ClaimReply:
+    """The chances of a claim, the evidence it rests on and the result that would turn it."""
+    threshold = posterior.norms.constant("usual_quality_sd")
+    sign = 1.0 if high else -1.0
+    lifts = _candidates(posterior, athlete, written)
+    index = np.array([posterior.index(lift) for lift in lifts])
+    state = posterior.state_features()
+    asked = state.take(np.concatenate(([QUALITIES.index(quality)], index)))
+    everything = np.ones(len(posterior.rows), dtype=bool)
+    known = Recall.of(posterior, asked).given(everything)
+
+    def chance_beyond(tailed: Tailed, side: float) -> float:
+        return _Pair.of(tailed, 0, 0).chance_above(threshold, side)
+
+    chance = chance_beyond(known, sign)
+    opposite = chance_beyond(known, -sign)
+    alone = Recall.of(posterior, asked.take(np.array([0])))
+    without = [Without(lift, chance_beyond(alone.without(lift), sign)) for lift in written]
+    without.sort(key=lambda one: (-abs(one.chance - chance), one.lift))
+    return ClaimReply(
+        quality=quality,
+        direction="high" if high else "low",
+        threshold=threshold,
+        chance=chance,
+        chance_near=max(1.0 - chance - opposite, 0.0),
+        chance_opposite=opposite,
+        verdict=next(name for least, name in _VERDICTS if chance >= least),
+        without=tuple(without[:_WITHOUT]),
+        turning=_turning(posterior, known, lifts, asked, threshold, sign),
+    )
+
+
+def _candidates(posterior: Posterior, athlete: Athlete, written: Sequence[str]) -> list[str]:
+    """Lifts this lifter does and may do, in catalogue order."""
+    avoided = {one.lift for one in athlete.avoid}
+    done = {*written, *COMPETITION} - avoided
+    return [lift for lift in posterior.prior.lift_ids if lift in done]
+
+
+def _turning(
+    posterior: Posterior,
+    known: Tailed,
+    lifts: Sequence[str],
+    asked: Features,
+    threshold: float,
+    sign: float,
+) -> Turning | None:
+    """The lift and load that bring the claim to an even chance with the least surprise.
+
+    A result is one maximal single: the capacity with the form of a day and the noise of a
+    test. For each lift the results up to three sds away are gone through.
+    """
+    constant = posterior.norms.constant
+    noise = constant("day_form_sd") ** 2 + constant("max_single_sd") ** 2
+    if not lifts:
+        return None
+    best: tuple[float, str, float, float] | None = None
+    steps = np.linspace(-_PLAUSIBLE_SDS, _PLAUSIBLE_SDS, _STEPS)
+    moments = known.moments()
+    for i, lift in enumerate(lifts, start=1):
+        expected = float(moments[0][i])
+        sd = float(moments[1][i, i] + noise) ** 0.5
+        chances = _Pair.of(known, 0, i).chance_given(expected + sd * steps, noise, threshold, sign)
+        crossings = np.flatnonzero(np.diff(chances >= _EVEN_CHANCE))
+        for k in crossings.tolist():
+            # linear between two neighbouring steps, 1/40 of an sd apart
+            rise = chances[k + 1] - chances[k]
+            z = float(steps[k] + (steps[k + 1] - steps[k]) * (_EVEN_CHANCE - chances[k]) / rise)
+            if best is None or abs(z) < abs(best[0]):
+                best = (z, lift, expected + sd * z, expected)
+    if best is None:
+        return None
+    z, lift, load, expected = best
+    return Turning(lift, exp(load), exp(expected), float(ndtr(-abs(z))))
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """A quality and a lift as a mixture of `n` two-dimensional Gaussians."""
+
+    weight: Floats
+    mean: Floats
+    """float[n, 2]."""
+    cov: Floats
+    """float[n, 2, 2]."""
+
+    @classmethod
+    def of(cls, tailed: Tailed, quality: int, lift: int) -> _Pair:
+        both = [quality, lift]
+        parts, gain = tailed.parts, tailed.gain[both]
+        return cls(
+            weight=parts.weight,
+            mean=tailed.mean[both] + (parts.mean - tailed.at) @ gain.T,
+            cov=tailed.rest[np.ix_(both, both)] + gain @ parts.cov @ gain.T,
+        )
+
+    def chance_above(self, threshold: float, sign: float) -> float:
+        """Chance that sign x quality exceeds the threshold."""
+        sd = np.sqrt(self.cov[:, 0, 0])
+        return float(self.weight @ ndtr((sign * self.mean[:, 0] - threshold) / sd))
+
+    def chance_given(self, y: Floats, noise: float, threshold: float, sign: float) -> Floats:
+        """The same after the lift was seen to be worth y (log kg, float[m]): float[m]."""
+        var = self.cov[:, 1, 1] + noise
+        away = y[:, None] - self.mean[:, 1]
+        fit = -0.5 * (away**2 / var + np.log(var)) + np.log(np.maximum(self.weight, 1e-300))
+        fit = np.exp(fit - fit.max(axis=1, keepdims=True))
+        gain = self.cov[:, 0, 1] / var
+        mean = self.mean[:, 0] + gain * away
+        sd = np.sqrt(self.cov[:, 0, 0] - gain * self.cov[:, 0, 1])
+        chances = ndtr((sign * mean - threshold) / sd)
+        given: Floats = (fit * chances).sum(axis=1) / fit.sum(axis=1)
+        return given

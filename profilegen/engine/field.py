@@ -1,0 +1,251 @@
+"""The lifter among rivals: what a field's two published results say of every other lift.
+
+A rival is known by the best snatch and the best clean and jerk of one meet, read as this
+lifter's own meet singles are: about the capacity of that day on the platform, the clean and
+jerk being the smaller of clean and jerk. Body mass and sex move only the prior mean; the
+prior covariance is the same for every rival. So the linear algebra is done once, for the 64
+cases of usual and odd qualities (cavity.HeavyTail) times the two ways a clean and jerk can
+be limited, and serves all rivals.
+
+In each of these 128 cases the rival's lifts given the results are a Gaussian cut by a
+half-plane (clean < jerk or the reverse), whose mean and variance have closed forms; the
+mixture's mean and variance are therefore exact. The one approximation is its shape, which
+is then taken as Gaussian. Results are read as of their day: what happened since is unknown.
+A rival's age is unknown too: everyone counts as an adult.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import product
+
+import numpy as np
+from scipy.special import log_ndtr
+
+from profilegen.engine.arrays import Floats, Ints, inverse
+from profilegen.engine.prior import REFERENCE_KG, Features, Prior, prior_for
+from profilegen.engine.sites import hazard
+from profilegen.history.records import Athlete, Rival, Session, Sex
+from profilegen.norms.catalogue import QUALITIES, Norms
+
+_PARTS = ("snatch", "clean", "jerk")
+_FORM = 1
+_ADULT_DAYS = 9131
+"""25 years: past the ages at which lifters still grow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Results:
+    """What is published of n rivals: float[n] each, kilograms; sexes in the same order."""
+
+    sex: tuple[Sex, ...]
+    body_mass_kg: Floats
+    snatch_kg: Floats
+    clean_and_jerk_kg: Floats
+
+    @classmethod
+    def of(cls, rivals: Sequence[Rival]) -> Results:
+        """The columns of the rows."""
+        return cls(
+            tuple(rival.sex for rival in rivals),
+            np.array([rival.body_mass_kg for rival in rivals], dtype=float),
+            np.array([rival.snatch_kg for rival in rivals], dtype=float),
+            np.array([rival.clean_and_jerk_kg for rival in rivals], dtype=float),
+        )
+
+    def __len__(self) -> int:
+        return len(self.body_mass_kg)
+
+
+@dataclass(frozen=True, slots=True)
+class FieldModel:
+    """The prior of anyone in the field: covariances are shared, means are per rival."""
+
+    prior: Prior
+    norms: Norms
+    day: float
+    log_share: dict[tuple[Sex, bool], Floats]
+    """By sex and "heavy": heavy women's usual snatch differs."""
+    level: dict[Sex, float]
+    """Usual level at the sex's reference mass."""
+
+    @classmethod
+    def of(cls, norms: Norms, on: date) -> FieldModel:
+        """Work out what all rivals share."""
+        heavy_kg = norms.constant("heavy_women_above_kg") + 1.0
+        shares: dict[tuple[Sex, bool], Floats] = {}
+        level: dict[Sex, float] = {}
+        sexes: tuple[Sex, ...] = ("F", "M")
+        for sex in sexes:
+            anyone = _anyone(sex, REFERENCE_KG[sex], norms, on)
+            shares[sex, False], level[sex] = anyone.log_share, anyone.level_mean
+            shares[sex, True] = _anyone(sex, heavy_kg, norms, on).log_share
+        return cls(anyone, norms, float(on.toordinal()), shares, level)
+
+    def lifts(self, lifts: Sequence[str]) -> Features:
+        """Capacities of lifts, form and platform left out."""
+        index = np.array([self.prior.lift_ids.index(lift) for lift in lifts])
+        return self.prior.lift_features(index, np.full(len(index), self.day))
+
+    def usual(self, results: Results, lifts: Sequence[str]) -> Floats:
+        """Usual log kg for each rival's sex and body mass, float[n, len(lifts)]."""
+        index = [self.prior.lift_ids.index(lift) for lift in lifts]
+        constant = self.norms.constant
+        heavy = results.body_mass_kg > constant("heavy_women_above_kg")
+        reference = np.array([REFERENCE_KG[sex] for sex in results.sex])
+        base = np.array([self.level[sex] for sex in results.sex])
+        base += constant("body_mass_exponent") * np.log(results.body_mass_kg / reference)
+        shares = np.array(
+            [
+                self.log_share[sex, bool(is_heavy)][index]
+                for sex, is_heavy in zip(results.sex, heavy, strict=True)
+            ]
+        ).reshape(len(results), len(index))
+        usual: Floats = base[:, None] + shares
+        return usual
+
+    def deviations(
+        self, results: Results, asked: Features, *, with_minimum: bool = False
+    ) -> tuple[Floats, Floats]:
+        """Posterior mean and variance of each functional minus its prior mean.
+
+        Returns float[n, m] each; with_minimum adds a last column for the clean and jerk,
+        counted from the usual clean.
+        """
+        if not len(results):
+            empty = np.zeros((0, len(asked) + with_minimum))
+            return empty, empty
+        usual = self.usual(results, _PARTS)
+        to_jerk = usual[:, 2] - usual[:, 1]
+        cases = _Cases.of(self, asked, with_minimum)
+        away = np.column_stack((np.log(results.snatch_kg), np.log(results.clean_and_jerk_kg)))
+        return cases.moments(away - usual[:, :2], to_jerk)
+
+
+def _anyone(sex: Sex, body_mass_kg: float, norms: Norms, on: date) -> Prior:
+    """The prior of an adult of whom only sex and body mass are known."""
+    weighed = Session(on, body_mass_kg=body_mass_kg)
+    born = on - timedelta(days=_ADULT_DAYS)
+    return prior_for(Athlete("", "", sex, born, sessions=(weighed,)), norms, on)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cases:
+    """The linear algebra of all cases, half of them limited by the clean, half by the jerk.
+
+    A case's lifts are mean + gain (r_snatch, r_part) + along h, where r are the results'
+    residuals and h comes from the cut. Arrays float[cases, ...]; m functionals.
+    """
+
+    log_weight: Floats
+    """Of the case before the results: which qualities are odd."""
+    precision: Floats
+    """Inverse covariance of the two results, float[cases, 2, 2]."""
+    log_norm: Floats
+    gain: Floats
+    """float[cases, m, 2]."""
+    var: Floats
+    """Before the cut, float[cases, m]."""
+    gap_gain: Floats
+    """Of (other part - limiting part), float[cases, 2]."""
+    gap_sd: Floats
+    along: Floats
+    """float[cases, m]: what one sd of the gap moves."""
+    by_jerk: Ints
+    """1 where the jerk limits."""
+    minimum: bool
+
+    @classmethod
+    def of(cls, model: FieldModel, asked: Features, with_minimum: bool) -> _Cases:
+        prior, constant = model.prior, model.norms.constant
+        index = np.array([prior.lift_ids.index(part) for part in _PARTS])
+        day = np.full(3, model.day)
+        meet = prior.lift_features(index, day, form=np.full(3, _FORM), meet=np.ones(3))
+        m = len(asked)
+        everything = asked.joined(model.lifts(_PARTS[1:])).joined(meet)
+        shared = prior.cov(everything, everything)
+        loads = everything.loadings
+        odd = prior.quality_lasting_var
+        usual = odd * (constant("usual_quality_sd") / constant("odd_quality_sd")) ** 2
+        share_odd = constant("odd_quality_share")
+        noise = np.eye(2) * constant("meet_single_sd") ** 2
+        found = []
+        for is_usual in product((True, False), repeat=len(QUALITIES)):
+            less = np.where(is_usual, odd - usual, 0.0)
+            k = shared - (loads * less) @ loads.T
+            n_usual = sum(is_usual)
+            weight = n_usual * np.log1p(-share_odd)
+            weight += (len(QUALITIES) - n_usual) * np.log(share_odd)
+            for by_jerk in (0, 1):
+                z = [*range(m), *([m + by_jerk] if with_minimum else [])]
+                part, other = m + 3 + by_jerk, m + 4 - by_jerk
+                found.append((weight, by_jerk, *_one_case(k, z, (m + 2, part), other, noise)))
+        columns = [np.array(column) for column in zip(*found, strict=True)]
+        return cls(
+            log_weight=columns[0],
+            by_jerk=columns[1],
+            precision=columns[2],
+            log_norm=columns[3],
+            gain=columns[4],
+            var=columns[5],
+            gap_gain=columns[6],
+            gap_sd=columns[7],
+            along=columns[8],
+            minimum=with_minimum,
+        )
+
+    def moments(self, residual: Floats, to_jerk: Floats) -> tuple[Floats, Floats]:
+        """Mean and variance of every functional for n rivals, float[n, m] each.
+
+        residual float[n, 2]: log results minus the usual snatch and the usual clean; to_jerk
+        float[n]: usual log jerk minus usual log clean.
+        """
+        jerk = self.by_jerk.astype(float)
+        first = residual[:, :1]
+        second = residual[:, 1:] - to_jerk[:, None] * jerk
+        p = self.precision
+        fit = p[:, 0, 0] * first**2 + 2.0 * p[:, 0, 1] * first * second + p[:, 1, 1] * second**2
+        gap = to_jerk[:, None] * (1.0 - 2.0 * jerk)
+        gap = gap + first * self.gap_gain[:, 0] + second * self.gap_gain[:, 1]
+        z = gap / self.gap_sd
+        weight = self.log_weight + self.log_norm - 0.5 * fit + log_ndtr(z)
+        weight = np.exp(weight - weight.max(axis=1, keepdims=True))
+        weight /= weight.sum(axis=1, keepdims=True)
+        h = hazard(z)
+
+        # E d and E d^2 as sums over cases: matrix products, so no array is [n, cases, m]
+        a, b, c = self.gain[:, :, 0], self.gain[:, :, 1], self.along
+        w1, w2, wh = weight * first, weight * second, weight * h
+        mean = w1 @ a + w2 @ b + wh @ c
+        square = weight @ self.var - (wh * z) @ c**2
+        square += (w1 * first) @ a**2 + (w2 * second) @ b**2
+        square += 2.0 * ((w1 * second) @ (a * b) + (w1 * h) @ (a * c) + (w2 * h) @ (b * c))
+        if self.minimum:
+            # the jerk's own zero is the usual jerk; the column counts from the usual clean
+            moved = to_jerk * (weight @ jerk)
+            by_jerk = weight * jerk
+            last = (by_jerk * first) @ a[:, -1] + (by_jerk * second) @ b[:, -1]
+            last += (by_jerk * h) @ c[:, -1]
+            square[:, -1] += 2.0 * to_jerk * last + to_jerk * moved
+            mean[:, -1] += moved
+        return mean, np.maximum(square - mean**2, 1e-12)
+
+
+def _one_case(
+    k: Floats, z: list[int], seen: tuple[int, int], other: int, noise: Floats
+) -> tuple[Floats, float, Floats, Floats, Floats, float, Floats]:
+    """One case: precision and log norm of the results, gain, var, gap gain, gap sd, along."""
+    pair = list(seen)
+    precision = inverse(k[np.ix_(pair, pair)] + noise)
+    gain = k[np.ix_([*z, other, seen[1]], pair)] @ precision
+    gap_gain = gain[-2] - gain[-1]
+    gap_to_pair = k[other, pair] - k[seen[1], pair]
+    gap_var = k[other, other] + k[seen[1], seen[1]] - 2.0 * k[other, seen[1]]
+    gap_sd = float(gap_var - gap_gain @ gap_to_pair) ** 0.5
+    own = gain[:-2]
+    var = k[z, z] - (own * k[np.ix_(z, pair)]).sum(axis=1)
+    along = (k[z, other] - k[z, seen[1]] - own @ gap_to_pair) / gap_sd
+    log_norm = 0.5 * float(np.linalg.slogdet(precision)[1])
+    return precision, log_norm, own, var, gap_gain, gap_sd, along

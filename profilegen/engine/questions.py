@@ -1,0 +1,55 @@
+"""The questions in a lifter's file, answered in the order in which they were asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from profilegen.engine.arrays import Floats
+from profilegen.engine.claim import claim
+from profilegen.engine.company import rivals_near
+from profilegen.engine.explain import Deviation, asked_lifts, holds, parts_of, why
+from profilegen.engine.field import FieldModel, Results
+from profilegen.engine.posterior import Posterior
+from profilegen.engine.prior import body_mass_near, build_lean
+from profilegen.engine.replies import Reply, Yardstick
+from profilegen.history.records import Athlete, Club, Question
+
+
+def replies_of(
+    posterior: Posterior, athlete: Athlete, club: Club, model: FieldModel, written: Sequence[str]
+) -> tuple[Reply, ...]:
+    """One reply per question. written: lifts with evidence."""
+    mass_kg = body_mass_near(athlete, posterior.on)
+    _, _, rivals = rivals_near(athlete.sex, mass_kg, club.field)
+    results = Results.of(rivals)
+    lean = build_lean(athlete.build) or 0.0
+    shifts = posterior.prior.build_side * lean * posterior.norms.constant("build_shift")
+
+    def reply(question: Question) -> Reply:
+        if question.kind == "claim" and question.quality is not None:
+            high = question.direction == "high"
+            return claim(posterior, athlete, question.quality, high, written)
+        if question.lift is None:
+            raise ValueError(f"line {question.line}: a question without a lift or a quality")
+        if question.kind == "holds":
+            return holds(posterior, question.lift)
+        yardsticks: dict[Yardstick, Mapping[str, Deviation]] = {}
+        if len(results):
+            asked = asked_lifts(posterior.norms, question.lift)
+            yardsticks["field"] = {lift: mean_rival(model, results, lift) for lift in asked}
+        kilos = (results.snatch_kg, results.clean_and_jerk_kg)
+        return why(posterior, question.lift, shifts, yardsticks, kilos)
+
+    return tuple(reply(question) for question in athlete.questions)
+
+
+def mean_rival(model: FieldModel, results: Results, lift: str) -> Deviation:
+    """The mean of the rivals in one lift, each seen from the norm of sex and body mass."""
+    parts = parts_of(model.prior, lift, model.day)
+    mean, var = model.deviations(results, parts.joined(model.lifts([lift])))
+    n = len(results)
+    average: Floats = mean.mean(axis=0)
+    spread: Floats = np.sum(var, axis=0) / n**2
+    return Deviation(average[:-1], spread[:-1], float(average[-1]), float(spread[-1]), n)
