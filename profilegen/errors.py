@@ -39,6 +39,10 @@ class InputError(ProfilegenError):
         self.problems: tuple[Problem, ...] = tuple(sorted(set(problems)))
         super().__init__("\n".join(str(p) for p in self.problems))
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Problem, ...]]]:
+        """For its way back from a worker process."""
+        return type(self), (self.problems,)
+
 
 class NormsError(ProfilegenError):
     """A norm file is wrong: a number without a source, an unknown source, a bad lift."""

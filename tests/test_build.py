@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import pickle
 import shutil
 import subprocess
 import sys
@@ -17,7 +18,7 @@ import pytest
 
 from profilegen.build.manifest import MANIFEST_NAME, read_manifest, sha256
 from profilegen.build.site import BuildResult, build_site
-from profilegen.errors import InputError, OutputError
+from profilegen.errors import InputError, OutputError, Problem
 from profilegen.render import default_templates_dir
 from tests.squads import DEMO, TODAY, SmallSquad
 
@@ -301,6 +302,31 @@ class TestNothingIsWritten:
             "club.yaml",
         }
 
+    @pytest.mark.parametrize(
+        "thing", ["folder", "broken link", "link to itself", "pipe", "no text"]
+    )
+    def test_when_something_else_stands_in_an_athlete_files_place(
+        self, squad: SmallSquad, tmp_path: Path, thing: str
+    ) -> None:
+        """Also where a file that was known before has been replaced."""
+        build(squad, tmp_path / "site")
+        before = contents(tmp_path / "site")
+        file = squad.folder / "ann.yaml"
+        file.unlink()
+        if thing == "folder":
+            file.mkdir()
+        elif thing == "broken link":
+            file.symlink_to("nowhere")
+        elif thing == "link to itself":
+            file.symlink_to(file.name)
+        elif thing == "pipe":
+            os.mkfifo(file)
+        else:
+            file.write_bytes(b"\0" * 100)
+        with pytest.raises(InputError, match="ann"):
+            build(squad, tmp_path / "site")
+        assert contents(tmp_path / "site") == before
+
     def test_when_the_disk_is_full(
         self, squad: SmallSquad, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     ) -> None:
@@ -344,3 +370,9 @@ def test_progress_ends_with_everything_done(squad: SmallSquad, tmp_path: Path) -
     assert told[0] == (0, 3)
     assert told[-1] == (3, 3)
     assert told == sorted(told)
+
+
+def test_problems_find_their_way_back_from_a_worker() -> None:
+    """An InputError survives the pickling between processes with every problem."""
+    error = InputError([Problem("ann.yaml", 3, 7, "born", "expected a day")])
+    assert pickle.loads(pickle.dumps(error)).problems == error.problems

@@ -18,6 +18,7 @@ from profilegen.build.program import program_sha256
 from profilegen.errors import InputError, Problem
 from profilegen.history.club import read_club_and_lifts
 from profilegen.history.load import athlete_paths, load_squad, read_athlete
+from profilegen.history.reading import MAX_BYTES
 from profilegen.history.records import Athlete, Club
 from profilegen.norms.catalogue import Lift, load_norms
 
@@ -73,9 +74,9 @@ def read_inputs(folder: Path, *, today: date, before: Manifest | None, crew: Cre
     known: Mapping[str, LifterEntry] = {}
     if before and (before.program_sha256, before.club_sha256) == (program, club_hash):
         known = before.lifters
-    unread = [(path, sha256(path.read_bytes())) for path in paths]
-    sources = [_known(path, sha, known[path.stem]) for path, sha in unread if _is(known, path, sha)]
-    new = [(path, sha) for path, sha in unread if not _is(known, path, sha)]
+    sources = [_known(path, known[path.stem]) for path in paths if _is_known(path, known)]
+    unchanged = {source.path for source in sources}
+    new = [path for path in paths if path not in unchanged]
     for answer in crew.stream(partial(_read_batch, lifts, today), new, len(new)):
         if isinstance(answer, Source):
             sources.append(answer)
@@ -86,28 +87,49 @@ def read_inputs(folder: Path, *, today: date, before: Manifest | None, crew: Cre
     return Inputs(club, program, club_hash, tuple(sorted(sources, key=lambda one: one.id)))
 
 
-def _is(known: Mapping[str, LifterEntry], path: Path, sha: str) -> bool:
-    return path.stem in known and known[path.stem].source_sha256 == sha
+def _is_known(path: Path, known: Mapping[str, LifterEntry]) -> bool:
+    """Whether an earlier build read this very content. A file that is not there to be read
+    is not: whoever parses it says what is wrong with it."""
+    entry = known.get(path.stem)
+    return entry is not None and path.is_file() and _sha256(path) == entry.source_sha256
 
 
-def _known(path: Path, sha: str, entry: LifterEntry) -> Source:
+def _known(path: Path, entry: LifterEntry) -> Source:
     day = entry.last_session_on
-    return Source(path.stem, path, sha, date.fromisoformat(day) if day else None, None)
+    last = date.fromisoformat(day) if day else None
+    return Source(path.stem, path, entry.source_sha256, last, None)
 
 
 def _read_batch(
-    lifts: Mapping[str, Lift], today: date, files: Sequence[tuple[Path, str]]
+    lifts: Mapping[str, Lift], today: date, paths: Sequence[Path]
 ) -> list[Source | tuple[Problem, ...]]:
     """Runs in a worker: each file's content, or its problems."""
     answers: list[Source | tuple[Problem, ...]] = []
-    for path, sha in files:
+    for path in paths:
         try:
-            athlete = read_athlete(path, lifts, today=today)
+            answers.append(_read(path, lifts, today))
         except InputError as error:
             answers.append(error.problems)
-        else:
-            answers.append(Source(athlete.id, path, sha, athlete.last_session_on, athlete))
     return answers
+
+
+def _read(path: Path, lifts: Mapping[str, Lift], today: date) -> Source:
+    """A file and the hash of what was read, also when it is saved at this very moment."""
+    while True:
+        before = _sha256(path)
+        athlete = read_athlete(path, lifts, today=today)
+        if before and _sha256(path) == before:
+            return Source(athlete.id, path, before, athlete.last_session_on, athlete)
+
+
+def _sha256(path: Path) -> str:
+    """Of a regular file of sensible size; empty for anything else."""
+    try:
+        if path.is_file() and path.stat().st_size <= MAX_BYTES:
+            return sha256(path.read_bytes())
+    except OSError:
+        pass
+    return ""
 
 
 def _club_sha256(club: Club, folder: Path) -> str:
