@@ -44,6 +44,34 @@ AthletesDir = Annotated[
     ),
 ]
 
+OnDay = Annotated[
+    datetime | None,
+    typer.Option(
+        "--on",
+        metavar="DATE",
+        formats=["%Y-%m-%d"],
+        help="Day the profiles are for, as 2026-10-12. Left out: the latest session.",
+        show_default=False,
+    ),
+]
+Jobs = Annotated[
+    int | None,
+    typer.Option(
+        "--jobs",
+        metavar="N",
+        min=1,
+        help="Processes to share the work. Left out: one per processor.",
+        show_default=False,
+    ),
+]
+SingleFile = Annotated[
+    bool,
+    typer.Option(
+        "--single-file",
+        help="Write each report once more, as one file that needs no other, to send by mail.",
+    ),
+]
+
 
 def main() -> None:
     """Entry point of the `profilegen` command."""
@@ -79,26 +107,9 @@ def build(
     out: Annotated[
         Path, typer.Option("--out", metavar="SITE_DIR", help="Folder the site is written to.")
     ] = Path("site"),
-    on: Annotated[
-        datetime | None,
-        typer.Option(
-            "--on",
-            metavar="DATE",
-            formats=["%Y-%m-%d"],
-            help="Day the profiles are for, as 2026-10-12. Left out: the latest session.",
-            show_default=False,
-        ),
-    ] = None,
-    jobs: Annotated[
-        int | None,
-        typer.Option(
-            "--jobs",
-            metavar="N",
-            min=1,
-            help="Processes to share the work. Left out: one per processor.",
-            show_default=False,
-        ),
-    ] = None,
+    on: OnDay = None,
+    jobs: Jobs = None,
+    single_file: SingleFile = False,
 ) -> None:
     """Build the site: squad page, a report per lifter, methods page."""
     started = time.perf_counter()
@@ -112,6 +123,7 @@ def build(
             today=date.today(),
             jobs=jobs,
             progress=progress,
+            one_file=single_file,
         )
     seconds = time.perf_counter() - started
     profiles = _count(result.lifters, "profile")
@@ -133,6 +145,82 @@ def check(athletes_dir: AthletesDir = None) -> None:
 
         squad = load_squad(_athletes_dir(athletes_dir), load_norms().lifts, today=date.today())
     typer.echo(f"{_count(len(squad.athletes), 'athlete file')} checked, no problems.")
+
+
+@app.command()
+def publish(
+    out: Annotated[
+        Path,
+        typer.Option(
+            "--out",
+            metavar="PUBLIC_DIR",
+            help="Folder the public copy is written to; upload this one and no other.",
+        ),
+    ],
+    athletes_dir: AthletesDir = None,
+    on: OnDay = None,
+    jobs: Jobs = None,
+    single_file: SingleFile = False,
+) -> None:
+    """Write the copy that may leave the house: what each lifter's `sharing` allows, no more."""
+    with _user_errors(), _progress() as progress:
+        from profilegen.publish.site import publish_site
+
+        result = publish_site(
+            _athletes_dir(athletes_dir),
+            out,
+            on=on.date() if on else None,
+            today=date.today(),
+            jobs=jobs,
+            progress=progress,
+            one_file=single_file,
+        )
+    typer.echo(
+        _printable(
+            f"{result.on_squad_page} of {_count(result.lifters, 'lifter')} on the squad page, "
+            f"{result.open} open and {result.locked} locked reports in {out}; "
+            f"{result.left_out} left out. Why: {result.record}"
+        )
+    )
+
+
+@app.command()
+def keys(athletes_dir: AthletesDir = None) -> None:
+    """Make a passphrase for every locked report that has none yet, in keys.yaml."""
+    with _user_errors():
+        from profilegen.history.load import load_squad
+        from profilegen.norms.catalogue import load_norms
+        from profilegen.publish.keys import KEYS_FILE, add_keys, entropy_bits
+
+        folder = _athletes_dir(athletes_dir)
+        squad = load_squad(folder, load_norms().lifts, today=date.today())
+        new = add_keys(folder, (a.id for a in squad.athletes if a.sharing.report == "locked"))
+    typer.echo(
+        _printable(
+            f"{_count(len(new), 'new passphrase')} of {entropy_bits():.0f} bits in "
+            f"{folder / KEYS_FILE}; the others stay as they are. Keep this file private."
+        )
+    )
+
+
+@app.command()
+def preview(
+    athletes_dir: AthletesDir = None,
+    port: Annotated[
+        int,
+        typer.Option("--port", min=0, max=65535, help="Port on this machine; 0: any free one."),
+    ] = 8000,
+) -> None:
+    """Show the site while you type: rebuilt and reloaded at every save, on this machine only."""
+    with _user_errors():
+        from profilegen.preview import serve
+
+        serve(
+            _athletes_dir(athletes_dir),
+            port=port,
+            today=date.today,
+            say=lambda text: typer.echo(_printable(text)),
+        )
 
 
 def _athletes_dir(given: Path | None) -> Path:

@@ -20,13 +20,21 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from profilegen.report.chart import Chart, ChartWords, HeatTable
-from profilegen.report.delivery import Bundle, Library, csp_site, plotly_library
+from profilegen.report.delivery import (
+    Bundle,
+    Library,
+    csp_single_file,
+    csp_site,
+    packed_library,
+    plotly_library,
+)
 from profilegen.report.drawn import DrawnChart, DrawnHeat, draw, draw_heat
 from profilegen.report.links import ASSETS
+from profilegen.report.locked import LockedPage
 from profilegen.report.page import Head, MethodsPage, ReportPage, SquadPage, Term
 
-STYLES = ("tokens.css", "charts.css", "site.css")
-SCRIPTS = ("charts.js", "site.js")
+STYLES = ("tokens.css", "charts.css", "site.css", "locked.css")
+SCRIPTS = ("charts.js", "site.js", "lock.js")
 THEME_SCRIPT = "theme.js"
 """Runs before anything is painted, so that a chosen theme never flickers."""
 
@@ -78,16 +86,27 @@ class Renderer:
             "theme_script": Markup(texts[THEME_SCRIPT]),
             "policy": csp_site([texts[THEME_SCRIPT]]),
             "drawn": drawn,
+            "layout": "base.html",
+            "alone": False,
         }
+        self._one_file_policy = csp_single_file([texts[THEME_SCRIPT], script], self._library)
         environment.filters["notes"] = notes_html
         self._pages = {
             kind: environment.get_template(f"pages/{kind}.html")
-            for kind in ("report", "squad", "methods")
+            for kind in ("report", "squad", "methods", "locked")
         }
 
-    def report(self, page: ReportPage) -> str:
-        """The HTML of one lifter's report."""
-        return self._render("report", page, page.head)
+    def report(self, page: ReportPage, *, one_file: bool = False) -> str:
+        """The HTML of one lifter's report; as one file it brings styles, scripts and plotly.js."""
+        return self._render("report", page, page.head, **self._within(one_file))
+
+    def report_content(self, page: ReportPage) -> str:
+        """The HTML inside a report's `main`: what a locked page keeps locked."""
+        return self._render("report", page, page.head, layout="bare.html")
+
+    def locked(self, page: LockedPage, *, one_file: bool = False) -> str:
+        """The HTML of a locked report: the outer page, with what is locked in it."""
+        return self._render("locked", page, page.head, **self._within(one_file))
 
     def squad(self, page: SquadPage) -> str:
         """The HTML of the squad page."""
@@ -97,9 +116,27 @@ class Renderer:
         """The HTML of the methods page."""
         return self._render("methods", page, page.head)
 
-    def _render(self, kind: str, page: ReportPage | SquadPage | MethodsPage, head: Head) -> str:
+    def _within(self, one_file: bool) -> dict[str, object]:
+        """What the base template needs to know of the way a page is delivered."""
+        if not one_file:
+            return {}
+        return {
+            "alone": True,
+            "policy": self._one_file_policy,
+            "style": Markup(self._style),
+            "script": Markup(self._script),
+            "packed_library": packed_library(self._library),
+        }
+
+    def _render(
+        self,
+        kind: str,
+        page: ReportPage | SquadPage | MethodsPage | LockedPage,
+        head: Head,
+        **more: object,
+    ) -> str:
         gloss = Glosses(head.glossary, head.glossary_href)
-        return self._pages[kind].render(page=page, head=head, gloss=gloss)
+        return self._pages[kind].render(page=page, head=head, gloss=gloss, **more)
 
     def assets(self) -> Mapping[str, bytes]:
         """What every page links to, by path from the site's root."""

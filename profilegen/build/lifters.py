@@ -20,9 +20,10 @@ from profilegen.history.load import read_athlete
 from profilegen.history.records import Athlete, Club, OwnLift
 from profilegen.norms.catalogue import Norms, load_norms, with_own_lifts
 from profilegen.render import Renderer
+from profilegen.report.alone import report_alone
 from profilegen.report.compose import report_page
 from profilegen.report.contract import profile_json
-from profilegen.report.links import Reading, profile_path, report_path
+from profilegen.report.links import Reading, one_file_path, profile_path, report_path
 from profilegen.report.summary import summarise
 
 READINGS: tuple[Reading, ...] = ("coach", "lifter")
@@ -37,6 +38,8 @@ class Setting:
     today: date
     templates: Path | None
     templates_sha256: str
+    one_file: bool = False
+    """Each report also as one file that needs no other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +68,13 @@ class LifterPages:
     """To be kept for later builds; None when it came from there."""
 
 
-def paths_of(lifter_id: str) -> tuple[str, ...]:
+def paths_of(lifter_id: str, *, one_file: bool = False) -> tuple[str, ...]:
     """Every file of one lifter in the site."""
-    return (*(report_path(lifter_id, reading) for reading in READINGS), profile_path(lifter_id))
+    return (
+        *(report_path(lifter_id, reading) for reading in READINGS),
+        *(one_file_path(lifter_id, reading) for reading in READINGS if one_file),
+        profile_path(lifter_id),
+    )
 
 
 def build_lifters(setting: Setting, tasks: Sequence[LifterTask]) -> list[LifterPages]:
@@ -96,13 +103,13 @@ def _build_lifter(setting: Setting, task: LifterTask) -> LifterPages:
     else:
         profile, computed = _profiles().validate_json(task.profile), None
     renderer = renderer_for(setting)
-    pages = [
-        (
-            report_path(task.id, reading),
-            renderer.report(report_page(profile, athlete, club, norms, reading=reading)).encode(),
-        )
-        for reading in READINGS
-    ]
+    pages = []
+    for reading in READINGS:
+        page = report_page(profile, athlete, club, norms, reading=reading)
+        pages.append((report_path(task.id, reading), renderer.report(page).encode()))
+        if setting.one_file:
+            alone = renderer.report(report_alone(page), one_file=True).encode()
+            pages.append((one_file_path(task.id, reading), alone))
     numbers = (profile_path(task.id), profile_json(profile))
     return LifterPages(task.id, task.key, (*pages, numbers), computed)
 

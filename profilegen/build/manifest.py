@@ -46,6 +46,9 @@ class Manifest:
     lifters: Mapping[str, LifterEntry] = field(default_factory=dict)
     files: Mapping[str, str] = field(default_factory=dict)
     """SHA-256 by path inside the site, with forward slashes; the manifest itself left out."""
+    public: bool = False
+    """Whether this is a public copy. Its manifest names no lifter and holds no hash of a file
+    that is not public itself."""
 
     def to_bytes(self) -> bytes:
         """The file's content."""

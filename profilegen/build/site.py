@@ -35,7 +35,14 @@ from profilegen.build.manifest import (
     sha256_of_parts,
     sha256_of_tree,
 )
-from profilegen.build.swap import Workshop, check_site, explained, open_workshop, swap_in
+from profilegen.build.swap import (
+    Workshop,
+    check_site,
+    explained,
+    open_workshop,
+    refuse_mixing,
+    swap_in,
+)
 from profilegen.errors import InputError, Problem
 from profilegen.render import default_templates_dir
 from profilegen.report.contract import squad_json
@@ -79,6 +86,7 @@ def build_site(
     executor: Executor | None = None,
     progress: Progress = lambda done, total: None,
     templates_dir: Path | None = None,
+    one_file: bool = False,
 ) -> BuildResult:
     """Build the site of a squad, or leave the old one exactly as it is.
 
@@ -92,12 +100,14 @@ def build_site(
         executor: a `concurrent.futures`-style executor to use instead of own processes.
         progress: told how far the work is.
         templates_dir: other templates than the program's own.
+        one_file: write each report once more, as one file that needs no other.
 
     Raises:
         InputError: the squad's files have mistakes; nothing was written.
         OutputError: the site cannot be written; the old one is untouched.
     """
     check_site(out_dir)
+    refuse_mixing(out_dir, public=False)
     with Crew(executor, jobs) as crew:
         inputs = read_inputs(squad_dir, today=today, before=read_manifest(out_dir), crew=crew)
         templates = templates_dir or default_templates_dir()
@@ -107,6 +117,7 @@ def build_site(
             today=today,
             templates=templates,
             templates_sha256=sha256_of_tree(templates),
+            one_file=one_file,
         )
         with open_workshop(out_dir) as shop:
             return _build(shop, inputs, setting, crew, progress)
@@ -129,12 +140,12 @@ def _build(
             and entry is not None
             and entry.profile_key == keys[source.id]
             and cache.has(keys[source.id])
-            and untouched.all(paths_of(source.id))
+            and untouched.all(paths_of(source.id, one_file=setting.one_file))
         )
 
     kept = {source.id for source in inputs.sources if can_keep(source)}
     for lifter_id in sorted(kept):
-        for path in paths_of(lifter_id):
+        for path in paths_of(lifter_id, one_file=setting.one_file):
             writer.keep(path, before, shop.site)
 
     to_make = [source for source in inputs.sources if source.id not in kept]

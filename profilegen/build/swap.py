@@ -3,6 +3,7 @@
 Beside every site `NAME` lies a hidden folder `.NAME.profilegen`, the workshop::
 
     .NAME.profilegen/
+        .gitignore  keeps all of this out of any repository
         lock        held by the running build; a second build says so and leaves
         building/   the site being built; whoever holds the lock may clear it
         old/        only where two folders cannot be exchanged in one step (not Linux)
@@ -71,6 +72,7 @@ def open_workshop(out_dir: Path) -> Iterator[Workshop]:
     shop = Workshop(site, site.parent / f".{site.name}.profilegen")
     with explained(site):
         shop.root.mkdir(mode=0o700, parents=True, exist_ok=True)
+        _keep_out_of_git(shop.root)
         lock = os.open(shop.root / "lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
     try:
         _take(lock, site)
@@ -138,6 +140,25 @@ def check_site(out_dir: Path) -> Path:
     with explained(site):
         _refuse_if_not_ours(site)
     return site
+
+
+def _keep_out_of_git(root: Path) -> None:
+    """The workshop holds profiles that nobody agreed to publish; no repository takes it in."""
+    ignore = root / ".gitignore"
+    if not ignore.exists():
+        ignore.write_text("*\n")
+
+
+def refuse_mixing(out_dir: Path, *, public: bool) -> None:
+    """OutputError when a private copy would take the place of a public one, or the reverse:
+    whoever uploads that folder would upload what nobody agreed to."""
+    manifest = read_manifest(out_dir)
+    if manifest is None or manifest.public == public:
+        return
+    there, here = ("public", "private") if manifest.public else ("private", "public")
+    raise OutputError(
+        f"{out_dir}: holds a {there} copy, which a {here} one must not replace; name another folder"
+    )
 
 
 def _refuse_if_not_ours(site: Path) -> None:

@@ -27,6 +27,16 @@ def report_path(athlete_id: str, reading: Reading = "coach") -> str:
     return f"lifters/{athlete_id}/{name}"
 
 
+def one_file_path(athlete_id: str, reading: Reading = "coach") -> str:
+    """The file of one lifter's report that stands alone, to be sent by mail.
+
+    >>> one_file_path("ada"), one_file_path("ada", "lifter"), one_file_path("ada", "club")
+    ('lifters/ada/ada-in-full.html', 'lifters/ada/ada-in-short.html', 'lifters/ada/ada.html')
+    """
+    ending = {"coach": "-in-full", "lifter": "-in-short", "club": ""}[reading]
+    return f"lifters/{athlete_id}/{athlete_id}{ending}.html"
+
+
 def profile_path(athlete_id: str) -> str:
     """The file of one lifter's numbers, beside the report."""
     return f"lifters/{athlete_id}/profile.json"

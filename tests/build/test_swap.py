@@ -69,7 +69,7 @@ class TestReplacing:
         put_site(tmp_path / "site", {"index.html": "new"})
         assert sorted(p.name for p in tmp_path.iterdir()) == [".site.profilegen", "site"]
         left = {p.name for p in (tmp_path / ".site.profilegen").iterdir()}
-        assert left <= {"lock", "cache"}
+        assert left <= {"lock", "cache", ".gitignore"}
 
     def test_files_of_the_user_stay_where_they_are(self, tmp_path: Path) -> None:
         site = tmp_path / "site"

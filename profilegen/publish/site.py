@@ -1,0 +1,211 @@
+"""The copy that may leave the house: a folder for any web host, all or nothing.
+
+What may be shown is decided in sharing.py, before the engine sees anything. Here the pieces
+are put together: who is on the copy, under which names the files lie, which reports are
+locked, and the list of what was published and why the rest was not.
+
+A publication keeps no profiles from one time to the next: that would be a second place for
+data nobody agreed to share, beside a folder that is about to be uploaded. Every page is made
+anew, and is the same bytes when nothing has changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
+from pathlib import Path
+
+from profilegen.build.files import SiteWriter, Untouched
+from profilegen.build.inputs import read_inputs
+from profilegen.build.jobs import Crew
+from profilegen.build.lifters import Setting, norms_for, renderer_for
+from profilegen.build.manifest import MANIFEST_NAME, Manifest, read_manifest, sha256_of_tree
+from profilegen.build.swap import check_site, explained, open_workshop, refuse_mixing, swap_in
+from profilegen.errors import InputError, OutputError, Problem
+from profilegen.history.records import Athlete
+from profilegen.history.words import shown_path
+from profilegen.publish.keys import KEYS_FILE, KeyRing, read_keys
+from profilegen.publish.lifters import PublicPages, PublicTask, publish_lifters
+from profilegen.publish.record import RECORD_NAME, record_text
+from profilegen.publish.sharing import Terms, shared_history, terms_of
+from profilegen.render import default_templates_dir
+from profilegen.report.contract import squad_json
+from profilegen.report.links import METHODS, SQUAD, SQUAD_DATA
+from profilegen.report.methods import methods_page
+from profilegen.report.squad import squad_page
+from profilegen.report.summary import Summary
+
+
+@dataclass(frozen=True, slots=True)
+class PublishResult:
+    """What a publication did."""
+
+    on: date
+    lifters: int
+    open: int
+    locked: int
+    on_squad_page: int
+    left_out: int
+    record: Path
+    """The list of what was published and why the rest was not; it names everyone."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Lifter:
+    athlete: Athlete
+    terms: Terms
+    public_id: str
+
+
+def publish_site(
+    squad_dir: Path,
+    public_dir: Path,
+    *,
+    today: date,
+    on: date | None = None,
+    one_file: bool = False,
+    jobs: int | None = None,
+    executor: Executor | None = None,
+    progress: Callable[[int, int], None] = lambda done, total: None,
+    templates_dir: Path | None = None,
+) -> PublishResult:
+    """Write the public copy of a squad's site, or leave the old one exactly as it is.
+
+    Args:
+        squad_dir: athlete files, club.yaml and, for locked reports, keys.yaml.
+        public_dir: the public copy; new, empty, or published by this program before.
+        today: nothing but meets may be later; nobody counts as older than today.
+        on: the day the profiles are for; the latest session of a lifter with something to
+            show when left out, so that the copy says nothing of the others, not even that.
+        one_file: write each report once more, as one file that needs no other.
+        jobs, executor, progress, templates_dir: as for a build.
+
+    Raises:
+        InputError: the squad's files have mistakes, or a key is missing; nothing was written.
+        OutputError: the copy cannot be written; the old one is untouched.
+    """
+    _check_place(squad_dir, public_dir)
+    with Crew(executor, jobs) as crew:
+        inputs = read_inputs(squad_dir, today=today, before=None, crew=crew)
+        athletes = [source.athlete for source in inputs.sources if source.athlete]
+        day = on or _latest_shared_session(athletes, squad_dir)
+        ring = read_keys(squad_dir)
+        lifters = _lifters(athletes, min(day, today), ring, squad_dir)
+        templates = templates_dir or default_templates_dir()
+        setting = Setting(
+            inputs.club, day, today, templates, sha256_of_tree(templates), one_file=one_file
+        )
+        tasks = [_task(one, ring) for one in lifters if one.terms.anything]
+        with open_workshop(public_dir) as shop:
+            writer = SiteWriter(shop.building)
+            on_page = {one.public_id for one in lifters if one.terms.on_squad_page}
+            summaries: list[Summary] = []
+            progress(0, len(tasks))
+            work = crew.stream(partial(publish_lifters, setting), tasks, len(tasks))
+            for done, pages in enumerate(work, start=1):
+                _write(writer, pages)
+                if pages.public_id in on_page:
+                    summaries.append(pages.summary)
+                progress(done, len(tasks))
+            for path, content in _shared_files(setting, summaries):
+                writer.write(path, content)
+            before = read_manifest(shop.site)
+            manifest = Manifest("", "", "", day.isoformat(), files=writer.files, public=True)
+            if manifest != before or not Untouched(shop.site, before, {}).all(writer.files):
+                with explained(shop.building):
+                    (shop.building / MANIFEST_NAME).write_bytes(manifest.to_bytes())
+                swap_in(shop)
+    record = squad_dir / RECORD_NAME
+    entries = [(one.athlete, one.terms, one.public_id) for one in lifters]
+    with explained(record):
+        record.write_text(record_text(entries, day, writer.files), encoding="utf-8")
+    reports = [one.terms.report for one in lifters]
+    return PublishResult(
+        on=day,
+        lifters=len(lifters),
+        open=reports.count("open"),
+        locked=reports.count("locked"),
+        on_squad_page=len(on_page),
+        left_out=sum(not one.terms.anything for one in lifters),
+        record=record,
+    )
+
+
+def _check_place(squad_dir: Path, public_dir: Path) -> None:
+    site = check_site(public_dir)
+    refuse_mixing(public_dir, public=True)
+    if site.is_relative_to(squad_dir.resolve()):
+        raise OutputError(
+            f"{public_dir}: lies in the athletes folder, and whoever uploads that by mistake "
+            "uploads everything; name a folder elsewhere"
+        )
+
+
+def _latest_shared_session(athletes: Sequence[Athlete], squad_dir: Path) -> date:
+    """The latest session of anyone who shares anything at all."""
+    days = [
+        one.last_session_on
+        for one in athletes
+        if one.last_session_on and (one.sharing.report != "off" or one.sharing.squad != "off")
+    ]
+    if not days:
+        said = "no session of a lifter who shares anything, so there is no day; give one with --on"
+        raise InputError([Problem(shown_path(squad_dir), 0, 0, "", said)])
+    return max(days)
+
+
+def _lifters(
+    athletes: Sequence[Athlete], day: date, ring: KeyRing, squad_dir: Path
+) -> list[_Lifter]:
+    """Everyone with their terms and public names; InputError when a key is missing."""
+    lifters, problems = [], []
+    for athlete in athletes:
+        terms = terms_of(athlete, day)
+        locked = terms.report == "locked"
+        if (locked and athlete.id not in ring.lifters) or (_hidden(terms) and not ring.secret):
+            place = shown_path(squad_dir / athlete.path)
+            what = "a locked report" if locked else "a report that does not show the file's name"
+            said = f"{what} needs a key in {KEYS_FILE}; run `profilegen keys` once"
+            problems.append(Problem(place, 0, 0, "sharing", said))
+        else:
+            public_id = athlete.id if terms.keeps_id else ring.page_name(athlete.id)
+            lifters.append(_Lifter(athlete, terms, public_id))
+    if problems:
+        raise InputError(problems)
+    return lifters
+
+
+def _hidden(terms: Terms) -> bool:
+    """Whether there is a report whose place must not show the lifter's id."""
+    return terms.report != "off" and not terms.keeps_id
+
+
+def _task(lifter: _Lifter, ring: KeyRing) -> PublicTask:
+    history = shared_history(lifter.athlete, lifter.terms, lifter.public_id)
+    locked = lifter.terms.report == "locked"
+    return PublicTask(history, lifter.terms, ring.lifters[lifter.athlete.id] if locked else None)
+
+
+def _write(writer: SiteWriter, pages: PublicPages) -> None:
+    for path, content in pages.files:
+        writer.write(path, content)
+
+
+def _shared_files(setting: Setting, summaries: list[Summary]) -> Iterator[tuple[str, bytes]]:
+    """The squad page, its numbers, the methods page, styles and scripts.
+
+    Lifters stand in the order of what is shown of them: any other order would say something.
+    """
+    renderer, club, norms = renderer_for(setting), setting.club, norms_for(setting.club)
+    shown = sorted(summaries, key=lambda one: (one.name.casefold(), one.to_json()))
+    squad = squad_page(shown, club, norms, setting.on, private=False)
+    methods = methods_page(norms, club, private=False)
+    squad = replace(squad, head=replace(squad.head, indexed=club.indexed))
+    methods = replace(methods, head=replace(methods.head, indexed=club.indexed))
+    yield SQUAD, renderer.squad(squad).encode()
+    yield METHODS, renderer.methods(methods).encode()
+    yield SQUAD_DATA, squad_json(shown, club.name, setting.on)
+    yield from renderer.assets().items()
