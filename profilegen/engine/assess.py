@@ -19,6 +19,7 @@ from profilegen.engine.evidence import CLEAN_AND_JERK, Row
 from profilegen.engine.field import FieldModel
 from profilegen.engine.inference import fit
 from profilegen.engine.limits import Limits, answer_of_draws, limits_of_draws, rests_on
+from profilegen.engine.meet import meets_ahead
 from profilegen.engine.next_test import next_tests
 from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior, Recall
 from profilegen.engine.prior import REFERENCE_KG, body_mass_near
@@ -105,6 +106,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         next_tests=next_tests(
             posterior, state.sample, answer_of_draws(state.limiting, posterior), athlete, club
         ),
+        meets=meets_ahead(posterior, athlete),
         replies=replies_of(posterior, athlete, club, model, written),
         company=company(state.by_lift(posterior), athlete.sex, mass_kg, club.field, model),
         marks=marks_beside(state.by_lift(posterior), athlete.sex, mass_kg, club.marks),

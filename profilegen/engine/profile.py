@@ -235,6 +235,95 @@ class NextTests:
     """The three that tell most together at a bearable cost."""
 
 
+Aim = Literal["expected", "target", "safe"]
+"""expected: the highest expected total; target: the highest chance of the target total; safe:
+the highest chance of any total."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoadChance:
+    """Chance of a good lift with one load on the day of a meet, before anything is lifted."""
+
+    lift: Literal["snatch", "clean_and_jerk"]
+    kg: int
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class LiftAttempts:
+    """Three attempts of one lift as a tree; tuples of seven in the order of HISTORIES.
+
+    `attempts.HISTORIES` says what came before each: nothing, +, -, ++, +-, -+, -- (+ good,
+    - missed). Loads in whole kilos; None: no further attempt.
+    """
+
+    lift: Literal["snatch", "clean_and_jerk"]
+    after_snatch_kg: int | None
+    """The snatch result this clean and jerk is for."""
+    chance_of_case: float
+    """Chance of that snatch result; 1 for the snatch."""
+    loads_kg: tuple[int | None, ...]
+    chances: tuple[float | None, ...]
+    """Chance that the attempt is good, given that it comes to it."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeetPlan:
+    """Six attempts for one aim and what they lead to."""
+
+    aim: Aim
+    snatch: LiftAttempts
+    clean_and_jerk: tuple[LiftAttempts, ...]
+    """One tree for each snatch result, likeliest result first."""
+    expected_total_kg: float
+    """Mean total, when there is one."""
+    low_kg: float
+    high_kg: float
+    chance_of_total: float
+    planned_total_kg: float
+    """Both second attempts good, after good openers."""
+    chance_of_planned: float
+    """Chance of at least that."""
+    chance_of_target: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class WarmUpLoad:
+    """One set in the warm-up room; the load is not yet in whole kilos."""
+
+    load_kg: float
+    reps: int
+
+
+@dataclass(frozen=True, slots=True)
+class WarmUp:
+    """Sets on the way to one opener; the empty bar comes first."""
+
+    lift: Literal["snatch", "clean_and_jerk"]
+    opener_kg: int
+    bar_kg: float
+    sets: tuple[WarmUpLoad, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MeetDay:
+    """One meet ahead."""
+
+    on: date
+    called: str
+    target_total_kg: float | None
+    junior: bool
+    """Under 18 on the profile's day or the meet's: one careful plan, no chances of loads."""
+    avoided: bool
+    """Snatch, clean or jerk is to be avoided: no plan."""
+    chances: tuple[LoadChance, ...]
+    plans: tuple[MeetPlan, ...]
+    warm_up: tuple[WarmUp, ...]
+    """To the openers of the first plan."""
+    opener_rule_kg: float
+    """The openers together may lie at most this far under the entry total."""
+
+
 @dataclass(frozen=True, slots=True)
 class Scaled:
     """A total scaled for body mass by a published formula."""
@@ -315,3 +404,4 @@ class Profile:
     company: Company | None = None
     """None where the club keeps no list of rivals, or none of this sex."""
     marks: tuple[MarkReading, ...] = ()
+    meets: tuple[MeetDay, ...] = ()

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, Literal, Protocol
 
@@ -97,6 +98,15 @@ class UsualRatio:
 
 
 @dataclass(frozen=True, slots=True)
+class WarmUpSet:
+    """One set on the way to an opening attempt."""
+
+    share: Figure
+    """Load as a share of the opener."""
+    reps: int
+
+
+@dataclass(frozen=True, slots=True)
 class Source:
     """One row of sources.csv."""
 
@@ -126,6 +136,8 @@ class Norms:
     speed: Mapping[str, Mapping[str, Figure]]
     """Load-speed relations by key: slope_m_s_per_share, speed_at_max_m_s, sds. A relation
     without a slope has none published: only the lifter's own line counts."""
+    warm_up: tuple[WarmUpSet, ...] = ()
+    """Sets on the way to an opening attempt, light to heavy; the empty bar comes before."""
 
     def constant(self, name: str) -> float:
         """The value of one scalar model constant."""
@@ -173,7 +185,9 @@ def read_norms(folder: Traversable | Path) -> Norms:
     sources = _read_sources(folder)
     check = Checker(sources)
     tables = check.mapping(
-        _read_yaml(folder, "tables.yaml"), "tables.yaml", {"rep_chart", "yearly_gain", "speed"}
+        _read_yaml(folder, "tables.yaml"),
+        "tables.yaml",
+        {"rep_chart", "yearly_gain", "speed", "warm_up"},
     )
     speed = {
         str(key): {
@@ -195,6 +209,7 @@ def read_norms(folder: Traversable | Path) -> Norms:
         rep_chart=_read_rep_chart(check, tables.get("rep_chart")),
         yearly_gain=_read_yearly_gain(check, tables.get("yearly_gain")),
         speed=speed,
+        warm_up=_read_warm_up(check, tables.get("warm_up")),
     )
     if check.problems:
         raise NormsError("\n".join(check.problems))
@@ -363,6 +378,24 @@ def _read_rep_chart(check: Checker, raw: Any) -> dict[int, Figure]:
         )
         for row in check.rows(raw, where, {"reps", "share", "source?", "note?"})
     }
+
+
+def _read_warm_up(check: Checker, raw: Any) -> tuple[WarmUpSet, ...]:
+    where = "tables.yaml: warm_up"
+    sets = [
+        WarmUpSet(
+            Figure(
+                check.number(row["share"], f"{where}: share", 0.1, 0.99),
+                check.source(row.get("source"), f"{where}: {row['share']}"),
+                str(row.get("note", "")),
+            ),
+            int(check.number(row["reps"], f"{where}: reps", 1, 10)),
+        )
+        for row in check.rows(raw, where, {"share", "reps", "source?", "note?"})
+    ]
+    if any(after.share.value <= before.share.value for before, after in pairwise(sets)):
+        check.complain(where, "loads must rise")
+    return tuple(sets)
 
 
 def _read_yearly_gain(check: Checker, raw: Any) -> dict[str, tuple[tuple[float, float], ...]]:

@@ -1,0 +1,278 @@
+"""The next meet: the chance of every load on the day, and six attempts.
+
+A good lift with load x happens when the capacity of the day carries it and nothing else goes
+wrong,
+
+    P(good | g) = (1 - beta) Phi((g - log x) / e),      g = c(day) + form + platform + u,
+
+with c the lift's capacity on the meet's day, the form all lifts of the day share, what the
+platform adds to this lifter, u ~ N(0, u_sd^2) of that lift that day, e the edge between a good
+lift and a miss, and beta the rate of misses that are not about capacity (once for a clean and
+jerk). u_sd^2 + e^2 is the constant meet_single_sd squared. For the clean and jerk g is the
+lesser of clean and jerk, whose edges blur independently (Clark 1961).
+
+Snatch and clean and jerk are carried together on a grid, so that a good opener says what it
+says about the rest of the day; `attempts` chooses from there. Three aims:
+
+    expected  the highest expected total, no total counting 0
+    target    the highest chance of the target total, then the expected total
+    safe      the highest chance of any total, then the expected total
+
+Under 18 there is one plan, the safe one, with loads well under what to expect, small steps,
+and the same load again after a miss. A lift to avoid, or a part of one, means no plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Literal
+
+import numpy as np
+from scipy.special import ndtr
+
+from profilegen.engine.arrays import Floats, Ints
+from profilegen.engine.attempts import Choice, Day, LiftDay, Reward, choose, outcome_of
+from profilegen.engine.posterior import Posterior
+from profilegen.engine.profile import (
+    Aim,
+    LiftAttempts,
+    LoadChance,
+    MeetDay,
+    MeetPlan,
+    WarmUp,
+    WarmUpLoad,
+)
+from profilegen.engine.sites import minimum_of_two
+from profilegen.history.records import Athlete, PlannedMeet
+
+GRID = 40
+"""Points of each lift's capacity grid."""
+MOST_MEETS = 3
+"""Meets ahead that are worked out; what comes later will look different by then."""
+_LIFTS = ("snatch", "clean", "jerk")
+CJ: Literal["clean_and_jerk"] = "clean_and_jerk"
+_REACH = 4.2
+"""Half width of a capacity grid in standard deviations."""
+_LIGHTEST_REACH, _HEAVIEST_REACH = 3.0, 2.3
+"""Loads in question, in standard deviations under and over the middle of the day."""
+_TARGET_REST = 1e-4
+"""Under "target" a kilo of expected total counts as this much chance: it only breaks ties."""
+_SAFE_TOTALS = 20.0
+"""Under "safe" a whole total of expectation counts as a twentieth of a chance."""
+
+
+def meets_ahead(posterior: Posterior, athlete: Athlete) -> tuple[MeetDay, ...]:
+    """The lifter's next meets, soonest first, each with its plans."""
+    ahead = sorted((m for m in athlete.meets if m.on > posterior.on), key=lambda m: m.on)
+    return tuple(meet_day(posterior, athlete, meet) for meet in ahead[:MOST_MEETS])
+
+
+def meet_day(posterior: Posterior, athlete: Athlete, meet: PlannedMeet) -> MeetDay:
+    """One meet: chances of loads, plans, warm-ups."""
+    shunned = {avoid.lift for avoid in athlete.avoid} & {*_LIFTS, CJ}
+    junior = athlete.age_on(meet.on) < posterior.norms.constant("junior_until")
+    junior = junior or athlete.age_on(posterior.on) < posterior.norms.constant("junior_until")
+    rule = posterior.norms.constant("opener_rule_kg")
+    if shunned:
+        target = meet.target_total_kg
+        return MeetDay(meet.on, meet.called, target, junior, True, (), (), (), rule)
+    lifts = capacities(posterior, meet)
+    grids = (_Grid.of(lifts[0]), _Grid.of(lifts[1]))
+    c = posterior.norms.constant
+    least = c(f"bar_kg_{athlete.sex}") + c("collars_kg")
+    cap = posterior.norms.constant("junior_attempt_share") if junior else None
+    day = Day(
+        _lift_day(grids[0], lifts[0], least, cap, posterior),
+        _lift_day(grids[1], lifts[1], least, cap, posterior),
+        _belief(grids, lifts),
+    )
+    target = None if junior else meet.target_total_kg
+    aims: tuple[Aim, ...] = ("safe",) if junior else _aims(target)
+    plans = tuple(plan_for(day, aim, target) for aim in aims)
+    return MeetDay(
+        on=meet.on,
+        called=meet.called,
+        target_total_kg=target,
+        junior=junior,
+        avoided=False,
+        chances=() if junior else _chances(day),
+        plans=plans,
+        warm_up=_warm_ups(posterior, plans[0], athlete),
+        opener_rule_kg=rule,
+    )
+
+
+def _aims(target: float | None) -> tuple[Aim, ...]:
+    return ("expected", "safe") if target is None else ("expected", "target", "safe")
+
+
+@dataclass(frozen=True, slots=True)
+class LiftOnTheDay:
+    """Draws of the capacity of one lift on the day, and how sharply it decides."""
+
+    centre: Floats
+    """log kg, day form and platform included, float[m]."""
+    own_sd: float
+    """Sd of what is peculiar to this lift that day."""
+    edge: float
+    fluke: float
+
+    @property
+    def middle(self) -> float:
+        """Mean capacity, log kg."""
+        return float(self.centre.mean())
+
+    @property
+    def sd(self) -> float:
+        """Sd of the capacity of the day, log units."""
+        return float(np.hypot(self.centre.std(), self.own_sd))
+
+
+def capacities(posterior: Posterior, meet: PlannedMeet) -> tuple[LiftOnTheDay, LiftOnTheDay]:
+    """Snatch and clean and jerk on the day of the meet, from joint draws."""
+    norms, prior = posterior.norms, posterior.prior
+    day = meet.on.toordinal()
+    index = np.array([prior.lift_ids.index(lift) for lift in _LIFTS])
+    n = len(_LIFTS)
+    features = prior.lift_features(index, np.full(n, float(day)), np.full(n, day), meet=np.ones(n))
+    snatch, clean, jerk = posterior.sample(features).T
+    edge = norms.constant("made_edge_sd")
+    own_sd = float(np.sqrt(max(norms.constant("meet_single_sd") ** 2 - edge**2, 0.0)))
+    blur = np.full(len(clean), edge**2)
+    both, _ = minimum_of_two(clean, blur, jerk, blur, np.zeros(len(clean)))
+    fluke = {lift: norms.lifts[lift].fluke_rate.value for lift in _LIFTS}
+    return (
+        LiftOnTheDay(snatch, own_sd, edge, fluke["snatch"]),
+        LiftOnTheDay(both, own_sd, edge, fluke["jerk"]),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """Equal cells of log capacity; the outer ones take the tails."""
+
+    centre: Floats
+    width: float
+
+    @classmethod
+    def of(cls, lift: LiftOnTheDay) -> _Grid:
+        reach = _REACH * lift.sd
+        width = 2.0 * reach / GRID
+        centre = lift.middle - reach + (np.arange(GRID) + 0.5) * width
+        return cls(np.asarray(centre, dtype=np.float64), width)
+
+    def mass(self, lift: LiftOnTheDay) -> Floats:
+        """Chance of each cell given each draw, float[m, g]."""
+        edges = self.centre[:-1] + 0.5 * self.width
+        upto = ndtr((edges[None, :] - lift.centre[:, None]) / lift.own_sd)
+        return np.diff(upto, axis=1, prepend=0.0, append=1.0)
+
+
+def _belief(grids: tuple[_Grid, _Grid], lifts: tuple[LiftOnTheDay, LiftOnTheDay]) -> Floats:
+    snatch, both = (grid.mass(lift) for grid, lift in zip(grids, lifts, strict=True))
+    belief: Floats = snatch.T @ both
+    return belief / len(snatch)
+
+
+def _lift_day(
+    grid: _Grid, lift: LiftOnTheDay, least_kg: float, cap: float | None, posterior: Posterior
+) -> LiftDay:
+    """The loads in question and the chance of each for each capacity."""
+    c = posterior.norms.constant
+    highest = np.exp(lift.middle + _HEAVIEST_REACH * lift.sd)
+    if cap is not None:
+        highest = np.exp(lift.middle) * cap
+    lowest = np.exp(lift.middle - _LIGHTEST_REACH * lift.sd)
+    low = max(int(np.floor(min(lowest, highest))), int(least_kg))
+    loads: Ints = np.arange(low, max(low, int(np.floor(highest))) + 1)
+    # a cell's capacities lie spread over its width: that blurs the edge a little more
+    edge = np.sqrt(lift.edge**2 + grid.width**2 / 12.0)
+    make = (1.0 - lift.fluke) * ndtr((grid.centre[None, :] - np.log(loads)[:, None]) / edge)
+    if cap is None:
+        return LiftDay.of(loads, make)
+    return LiftDay.of(loads, make, most_step=c("junior_attempt_step"), repeat_only=True)
+
+
+def _chances(day: Day) -> tuple[LoadChance, ...]:
+    """The chance of every load in question before anything is lifted."""
+    snatch = day.snatch.make @ day.belief.sum(axis=1)
+    both = day.clean_and_jerk.make @ day.belief.sum(axis=0)
+    return (
+        *map(partial(LoadChance, "snatch"), day.snatch.loads.tolist(), snatch.tolist()),
+        *map(partial(LoadChance, CJ), day.clean_and_jerk.loads.tolist(), both.tolist()),
+    )
+
+
+def reward_for(aim: Aim, day: Day, target_kg: float | None) -> Reward:
+    """What totals are worth under an aim."""
+    if aim == "target" and target_kg is not None:
+        return lambda total: (total >= target_kg) + _TARGET_REST * total
+    if aim == "safe":
+        usual = float(np.median(day.snatch.loads) + np.median(day.clean_and_jerk.loads))
+        return lambda total: 1.0 + total / (_SAFE_TOTALS * usual)
+    return lambda total: total
+
+
+def plan_for(day: Day, aim: Aim, target_kg: float | None) -> MeetPlan:
+    """Six attempts for one aim, and what they lead to."""
+    choice = choose(day, reward_for(aim, day, target_kg))
+    outcome = outcome_of(day, choice)
+    totals = np.array([t for t in outcome.totals if t], dtype=float)
+    chance = np.array([p for t, p in outcome.totals.items() if t])
+    some = float(chance.sum())
+    upto = np.cumsum(chance) / some
+    low, high = (float(totals[np.searchsorted(upto, q)]) for q in (0.05, 0.95))
+    planned = _planned_total(choice)
+    results = sorted(
+        (s for s in choice.clean_and_jerk), key=lambda s: (-outcome.snatch.get(s, 0.0), s)
+    )
+    return MeetPlan(
+        aim=aim,
+        snatch=LiftAttempts("snatch", None, 1.0, choice.snatch.loads, outcome.snatch_made),
+        clean_and_jerk=tuple(
+            LiftAttempts(
+                CJ,
+                s,
+                outcome.snatch[s],
+                choice.clean_and_jerk[s].loads,
+                outcome.clean_and_jerk_made[s],
+            )
+            for s in results
+        ),
+        expected_total_kg=float(totals @ chance) / some,
+        low_kg=low,
+        high_kg=high,
+        chance_of_total=some,
+        planned_total_kg=planned,
+        chance_of_planned=outcome.chance_of(planned),
+        chance_of_target=None if target_kg is None else outcome.chance_of(target_kg),
+    )
+
+
+def _planned_total(choice: Choice) -> float:
+    """The total when both second attempts are good after good openers (or the openers')."""
+    snatch = _second(choice.snatch.loads)
+    return float(snatch + _second(choice.clean_and_jerk[snatch].loads))
+
+
+def _second(loads: Sequence[int | None]) -> int:
+    first, second = loads[0], loads[1]
+    if first is None:
+        raise ValueError("a plan without an opener")
+    return first if second is None else second
+
+
+def _warm_ups(posterior: Posterior, plan: MeetPlan, athlete: Athlete) -> tuple[WarmUp, ...]:
+    """Sets on the way to a plan's openers: the likeliest clean and jerk opener counts."""
+    bar_kg = posterior.norms.constant(f"bar_kg_{athlete.sex}")
+    found = []
+    for attempts in (plan.snatch, plan.clean_and_jerk[0]):
+        opener = attempts.loads_kg[0]
+        if opener is None:
+            continue
+        sets = (WarmUpLoad(one.share.value * opener, one.reps) for one in posterior.norms.warm_up)
+        heavier = tuple(one for one in sets if one.load_kg >= bar_kg + 1.0)
+        found.append(WarmUp(attempts.lift, opener, bar_kg, heavier))
+    return tuple(found)
