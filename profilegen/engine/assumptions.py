@@ -18,7 +18,8 @@ from profilegen.history.records import Athlete
 
 _STALE_DAYS = 180
 _SURPRISING = 0.001
-_TYPO_GAP = 0.15
+_TYPO_GAP = 0.13
+"""Log units: flags what is about 15 % off, a digit mistaken, but not an unusual lifter."""
 _HANGS_ON_A_MISS = 0.15
 _PLATFORM_SURE = 0.012
 
