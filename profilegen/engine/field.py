@@ -17,14 +17,14 @@ A rival's age is unknown too: everyone counts as an adult.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, timedelta
 from itertools import product
 
 import numpy as np
 from scipy.special import log_ndtr
 
-from profilegen.engine.arrays import Floats, Ints, inverse
+from profilegen.engine.arrays import Floats, inverse
 from profilegen.engine.prior import REFERENCE_KG, Features, Prior, prior_for
 from profilegen.engine.sites import hazard
 from profilegen.history.records import Athlete, Rival, Session, Sex
@@ -121,7 +121,7 @@ class FieldModel:
         to_jerk = usual[:, 2] - usual[:, 1]
         cases = _Cases.of(self, asked, with_minimum)
         away = np.column_stack((np.log(results.snatch_kg), np.log(results.clean_and_jerk_kg)))
-        return cases.moments(away - usual[:, :2], to_jerk)
+        return cases.moments(away - usual[:, :2], to_jerk, with_minimum)
 
 
 def _anyone(sex: Sex, body_mass_kg: float, norms: Norms, on: date) -> Prior:
@@ -153,9 +153,8 @@ class _Cases:
     gap_sd: Floats
     along: Floats
     """float[cases, m]: what one sd of the gap moves."""
-    by_jerk: Ints
-    """1 where the jerk limits."""
-    minimum: bool
+    by_jerk: Floats
+    """1 where the jerk limits, else 0."""
 
     @classmethod
     def of(cls, model: FieldModel, asked: Features, with_minimum: bool) -> _Cases:
@@ -169,40 +168,71 @@ class _Cases:
         loads = everything.loadings
         odd = prior.quality_lasting_var
         usual = odd * (constant("usual_quality_sd") / constant("odd_quality_sd")) ** 2
+        is_usual = np.array(list(product((1.0, 0.0), repeat=len(QUALITIES))))
         share_odd = constant("odd_quality_share")
+        weight = is_usual.sum(axis=1) * np.log1p(-share_odd)
+        weight += (1.0 - is_usual).sum(axis=1) * np.log(share_odd)
+        k = shared - np.einsum("iq,cq,jq->cij", loads, (odd - usual) * is_usual, loads)
         noise = np.eye(2) * constant("meet_single_sd") ** 2
-        found = []
-        for is_usual in product((True, False), repeat=len(QUALITIES)):
-            less = np.where(is_usual, odd - usual, 0.0)
-            k = shared - (loads * less) @ loads.T
-            n_usual = sum(is_usual)
-            weight = n_usual * np.log1p(-share_odd)
-            weight += (len(QUALITIES) - n_usual) * np.log(share_odd)
-            for by_jerk in (0, 1):
-                z = [*range(m), *([m + by_jerk] if with_minimum else [])]
-                part, other = m + 3 + by_jerk, m + 4 - by_jerk
-                found.append((weight, by_jerk, *_one_case(k, z, (m + 2, part), other, noise)))
-        columns = [np.array(column) for column in zip(*found, strict=True)]
+        halves = [
+            cls._limited_by(
+                k,
+                noise,
+                weight,
+                asked=[*range(m), *([m + by_jerk] if with_minimum else [])],
+                pair=[m + 2, m + 3 + by_jerk],
+                other=m + 4 - by_jerk,
+                by_jerk=by_jerk,
+            )
+            for by_jerk in (0, 1)
+        ]
+        names = [one.name for one in fields(cls)]
+        return cls(*(np.concatenate([getattr(half, name) for half in halves]) for name in names))
+
+    @classmethod
+    def _limited_by(
+        cls,
+        k: Floats,
+        noise: Floats,
+        weight: Floats,
+        *,
+        asked: list[int],
+        pair: list[int],
+        other: int,
+        by_jerk: int,
+    ) -> _Cases:
+        """The cases limited by one part. k float[cases, N, N]; pair: the snatch and that part."""
+        part = pair[1]
+        precision = inverse(k[:, pair][:, :, pair] + noise)
+        gap_to_pair = k[:, other][:, pair] - k[:, part][:, pair]
+        gap_gain = np.einsum("cp,cpr->cr", gap_to_pair, precision)
+        gap_var = k[:, other, other] + k[:, part, part] - 2.0 * k[:, other, part]
+        gap_sd = np.sqrt(gap_var - (gap_gain * gap_to_pair).sum(axis=1))
+        to_pair = k[:, asked][:, :, pair]
+        gain = to_pair @ precision
+        along = k[:, asked, other] - k[:, asked, part]
+        along = (along - np.einsum("cip,cp->ci", gain, gap_to_pair)) / gap_sd[:, None]
         return cls(
-            log_weight=columns[0],
-            by_jerk=columns[1],
-            precision=columns[2],
-            log_norm=columns[3],
-            gain=columns[4],
-            var=columns[5],
-            gap_gain=columns[6],
-            gap_sd=columns[7],
-            along=columns[8],
-            minimum=with_minimum,
+            log_weight=weight,
+            precision=precision,
+            log_norm=0.5 * np.linalg.slogdet(precision)[1],
+            gain=gain,
+            var=k[:, asked, asked] - (gain * to_pair).sum(axis=2),
+            gap_gain=gap_gain,
+            gap_sd=gap_sd,
+            along=along,
+            by_jerk=np.full(len(k), float(by_jerk)),
         )
 
-    def moments(self, residual: Floats, to_jerk: Floats) -> tuple[Floats, Floats]:
+    def moments(
+        self, residual: Floats, to_jerk: Floats, with_minimum: bool
+    ) -> tuple[Floats, Floats]:
         """Mean and variance of every functional for n rivals, float[n, m] each.
 
         residual float[n, 2]: log results minus the usual snatch and the usual clean; to_jerk
         float[n]: usual log jerk minus usual log clean.
         """
-        jerk = self.by_jerk.astype(float)
+        jerk = self.by_jerk
         first = residual[:, :1]
         second = residual[:, 1:] - to_jerk[:, None] * jerk
         p = self.precision
@@ -222,7 +252,7 @@ class _Cases:
         square = weight @ self.var - (wh * z) @ c**2
         square += (w1 * first) @ a**2 + (w2 * second) @ b**2
         square += 2.0 * ((w1 * second) @ (a * b) + (w1 * h) @ (a * c) + (w2 * h) @ (b * c))
-        if self.minimum:
+        if with_minimum:
             # the jerk's own zero is the usual jerk; the column counts from the usual clean
             moved = to_jerk * (weight @ jerk)
             by_jerk = weight * jerk
@@ -231,21 +261,3 @@ class _Cases:
             square[:, -1] += 2.0 * to_jerk * last + to_jerk * moved
             mean[:, -1] += moved
         return mean, np.maximum(square - mean**2, 1e-12)
-
-
-def _one_case(
-    k: Floats, z: list[int], seen: tuple[int, int], other: int, noise: Floats
-) -> tuple[Floats, float, Floats, Floats, Floats, float, Floats]:
-    """One case: precision and log norm of the results, gain, var, gap gain, gap sd, along."""
-    pair = list(seen)
-    precision = inverse(k[np.ix_(pair, pair)] + noise)
-    gain = k[np.ix_([*z, other, seen[1]], pair)] @ precision
-    gap_gain = gain[-2] - gain[-1]
-    gap_to_pair = k[other, pair] - k[seen[1], pair]
-    gap_var = k[other, other] + k[seen[1], seen[1]] - 2.0 * k[other, seen[1]]
-    gap_sd = float(gap_var - gap_gain @ gap_to_pair) ** 0.5
-    own = gain[:-2]
-    var = k[z, z] - (own * k[np.ix_(z, pair)]).sum(axis=1)
-    along = (k[z, other] - k[z, seen[1]] - own @ gap_to_pair) / gap_sd
-    log_norm = 0.5 * float(np.linalg.slogdet(precision)[1])
-    return precision, log_norm, own, var, gap_gain, gap_sd, along
