@@ -81,7 +81,7 @@ def test_the_module_is_the_same_program_with_the_same_answer(
     python, options = installed / "python", ("build", squad.folder, "--jobs", "2", "--out")
     done = run(python, "-m", "profilegen", *options, tmp_path / "wheel", here=tmp_path)
     assert done.returncode == 0, done.stderr
-    run(sys.executable, "-m", "profilegen", *options, tmp_path / "checkout", here=tmp_path)
+    run(sys.executable, "-m", "profilegen", *options, tmp_path / "checkout", here=CHECKOUT)
     for page in ("index.html", "methods.html", "lifters/ann/profile.json", ".profilegen.json"):
         wheel_page = (tmp_path / "wheel" / page).read_bytes()
         assert wheel_page == (tmp_path / "checkout" / page).read_bytes()
