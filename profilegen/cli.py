@@ -101,6 +101,11 @@ def _options(
     pass
 
 
+def _today(on: datetime | None) -> date:
+    """What counts as the future: later than the clock, and later than the day asked for."""
+    return max(date.today(), on.date()) if on else date.today()
+
+
 @app.command()
 def build(
     athletes_dir: AthletesDir = None,
@@ -120,7 +125,7 @@ def build(
             _athletes_dir(athletes_dir),
             out,
             on=on.date() if on else None,
-            today=date.today(),
+            today=_today(on),
             jobs=jobs,
             progress=progress,
             one_file=single_file,
@@ -170,7 +175,7 @@ def publish(
             _athletes_dir(athletes_dir),
             out,
             on=on.date() if on else None,
-            today=date.today(),
+            today=_today(on),
             jobs=jobs,
             progress=progress,
             one_file=single_file,

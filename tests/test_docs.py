@@ -34,7 +34,7 @@ def test_the_athlete_file_in_the_readme_passes(tmp_path: Path) -> None:
 def test_the_readme_opens_with_two_commands() -> None:
     prose = re.sub(r"```.*?```", "", text_of("README.md"), flags=re.DOTALL)
     build, tests = re.findall(r"^    (.+)$", prose, re.MULTILINE)
-    assert "profilegen build athletes --out site" in build
+    assert re.search(r"profilegen build athletes --on \S+ --out site$", build)
     assert "pytest" in tests
     assert "`site/index.html`" in text_of("README.md")
 

@@ -89,9 +89,20 @@ def rows_of(athlete: Athlete, norms: Norms, on: date) -> tuple[Row, ...]:
     """
     reader = _Reader(norms, _meet_days(athlete))
     rows = [row for session in athlete.sessions if session.on <= on for row in reader.sets(session)]
-    bests = sorted((b for b in athlete.bests if b.around <= on), key=_best_key)
+    bests = sorted((b for best in athlete.bests for b in _until(best, on)), key=_best_key)
     rows += [reader.best(best, -1 - number) for number, best in enumerate(bests)]
     return tuple(sorted(rows, key=_row_key))
+
+
+def _until(best: Best, on: date) -> Iterator[Best]:
+    """The best with the part of its period that is not after `on`; nothing if none is."""
+    half = timedelta(days=best.vague_days)
+    if best.around + half <= on:
+        yield best
+    elif best.around - half <= on:
+        first = best.around - half
+        half = (on - first) / 2
+        yield replace(best, around=first + half, vague_days=half / timedelta(days=1))
 
 
 def _best_key(best: Best) -> tuple[date, str, float, str]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 from profilegen.history.lift_names import LiftNames
 from profilegen.history.records import (
     Athlete,
@@ -30,18 +28,17 @@ from profilegen.units import lb_to_kg
 
 
 def athlete_from(
-    written: AthleteFile, places: Places, names: LiftNames, *, id_: str, file: str, today: date
+    written: AthleteFile, places: Places, names: LiftNames, *, id_: str, file: str
 ) -> Athlete:
     """The records of a file in which no mistake was found: kg, lift ids, days, lines."""
-    return _Records(names, today, written, places).athlete(id_, file)
+    return _Records(names, written, places).athlete(id_, file)
 
 
 class _Records:
     """One file while it is turned into records."""
 
-    def __init__(self, names: LiftNames, today: date, written: AthleteFile, places: Places) -> None:
+    def __init__(self, names: LiftNames, written: AthleteFile, places: Places) -> None:
         self._names = names
-        self._today = today
         self._written = written
         self._places = places
 
@@ -129,7 +126,7 @@ class _Records:
         )
 
     def _best(self, entry: BestEntry, line: int) -> Best:
-        period = entry.around.until(self._today)
+        period = entry.around
         return Best(
             lift=self._lift(entry.lift),
             load_kg=_load_kg(entry),

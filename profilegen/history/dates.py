@@ -17,10 +17,6 @@ class Period:
     first: date
     last: date
 
-    def until(self, day: date) -> Period:
-        """The part of the period that is not after `day`; unchanged if all of it is."""
-        return Period(self.first, min(self.last, day)) if self.first <= day else self
-
     @property
     def middle(self) -> date:
         """The day in the middle, the earlier of two."""

@@ -143,4 +143,4 @@ def read_athlete(
     )
     if problems or written is None:
         raise InputError(problems)
-    return athlete_from(written, document.places, names, id_=path.stem, file=path.name, today=today)
+    return athlete_from(written, document.places, names, id_=path.stem, file=path.name)
