@@ -6,10 +6,13 @@ hostile until it has been escaped (names, labels) or cleaned (notes).
 
 from __future__ import annotations
 
+import base64
+import gzip
 import hashlib
 import html
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
@@ -19,7 +22,7 @@ import nh3
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from profilegen.report.chart import Chart, ChartWords, HeatTable
+from profilegen.report.chart import Chart, ChartWords, Drawable, HeatTable
 from profilegen.report.delivery import (
     Bundle,
     Library,
@@ -28,10 +31,28 @@ from profilegen.report.delivery import (
     packed_library,
     plotly_library,
 )
-from profilegen.report.drawn import DrawnChart, DrawnHeat, draw, draw_heat
-from profilegen.report.links import ASSETS
+from profilegen.report.drawn import (
+    DrawnChart,
+    DrawnHeat,
+    draw,
+    draw_heat,
+    plots_json,
+    plots_script,
+    shared_keys,
+)
+from profilegen.report.links import ASSETS, plots_path
 from profilegen.report.locked import LockedPage
-from profilegen.report.page import Head, MethodsPage, ReportPage, SquadPage, Term
+from profilegen.report.page import (
+    Block,
+    Details,
+    Drawn,
+    Head,
+    MethodsPage,
+    Multiples,
+    ReportPage,
+    SquadPage,
+    Term,
+)
 
 STYLES = ("tokens.css", "charts.css", "site.css", "locked.css")
 SCRIPTS = ("charts.js", "site.js", "lock.js")
@@ -86,6 +107,7 @@ class Renderer:
             "theme_script": Markup(texts[THEME_SCRIPT]),
             "policy": csp_site([texts[THEME_SCRIPT]]),
             "drawn": drawn,
+            "shared_keys": shared_keys,
             "layout": "base.html",
             "alone": False,
         }
@@ -98,7 +120,29 @@ class Renderer:
 
     def report(self, page: ReportPage, *, one_file: bool = False) -> str:
         """The HTML of one lifter's report; as one file it brings styles, scripts and plotly.js."""
-        return self._render("report", page, page.head, **self._within(one_file))
+        if not one_file:
+            return self._render("report", page, page.head)
+        charts = plotted(page)
+        packed = gzip.compress(plots_json(charts).encode(), compresslevel=9, mtime=0)
+        return self._render(
+            "report",
+            page,
+            replace(page.head, plots="#plots-gz" if charts else ""),
+            **self._within(one_file),
+            packed_plots=base64.b64encode(packed).decode("ascii") if charts else "",
+        )
+
+    def files(self, page: ReportPage | SquadPage, path: str) -> tuple[tuple[str, bytes], ...]:
+        """A page of a site, and beside it the script with its plots, by path."""
+        kind = "report" if isinstance(page, ReportPage) else "squad"
+        charts = plotted(page)
+        if not charts:
+            return ((path, self._render(kind, page, page.head).encode()),)
+        script = plots_script(charts).encode()
+        beside = plots_path(path)
+        name = f"{beside.rpartition('/')[2]}?{hashlib.sha256(script).hexdigest()[:12]}"
+        text = self._render(kind, page, replace(page.head, plots=name))
+        return ((path, text.encode()), (beside, script))
 
     def report_content(self, page: ReportPage) -> str:
         """The HTML inside a report's `main`: what a locked page keeps locked."""
@@ -126,6 +170,7 @@ class Renderer:
             "style": Markup(self._style),
             "script": Markup(self._script),
             "packed_library": packed_library(self._library),
+            "packed_plots": "",
         }
 
     def _render(
@@ -150,10 +195,10 @@ class Renderer:
 
 
 def default_templates_dir() -> Path:
-    """The templates: in a checkout beside the package, in a wheel inside it."""
+    """The templates: in a wheel inside the package, in a checkout beside it."""
     package = Path(__file__).parent
-    checkout = package.parent / "templates"
-    return checkout if checkout.is_dir() else package / "_templates"
+    installed = package / "_templates"
+    return installed if installed.is_dir() else package.parent / "templates"
 
 
 def _text(folder: Path, name: str) -> str:
@@ -164,13 +209,35 @@ def _hashed(stem: str, text: str, suffix: str) -> str:
     return f"{stem}-{hashlib.sha256(text.encode()).hexdigest()[:12]}.{suffix}"
 
 
-@lru_cache(maxsize=64)
-def drawn(chart: Chart, words: ChartWords) -> DrawnChart | DrawnHeat:
-    """A chart made ready for the macros of macros/chart.html.
+def plotted(page: ReportPage | SquadPage) -> list[DrawnChart]:
+    """The charts of a page that can become interactive, in order."""
+    charts = (found for section in page.sections for found in _charts_in(section.blocks))
+    return [drawn_chart(chart, page.head.chart_words, small) for chart, small in charts]
 
-    Remembered for a while: the two readings of one lifter share most of their charts.
-    """
-    return draw_heat(chart) if isinstance(chart, HeatTable) else draw(chart, words=words)
+
+def _charts_in(blocks: Iterable[Block]) -> Iterator[tuple[Drawable, bool]]:
+    """Charts, and whether they are drawn small."""
+    for block in blocks:
+        if isinstance(block, Details):
+            yield from _charts_in(block.blocks)
+        elif isinstance(block, Multiples):
+            yield from ((chart, True) for chart in block.charts)
+        elif isinstance(block, Drawn) and not isinstance(block.chart, HeatTable):
+            yield block.chart, False
+
+
+def drawn(chart: Chart, words: ChartWords, small: bool = False) -> DrawnChart | DrawnHeat:
+    """A chart made ready for the macros of macros/chart.html."""
+    if isinstance(chart, HeatTable):
+        return draw_heat(chart)
+    return drawn_chart(chart, words, small)
+
+
+@lru_cache(maxsize=64)
+def drawn_chart(chart: Drawable, words: ChartWords, small: bool) -> DrawnChart:
+    """Remembered for a while: a page's plots are wanted twice, and the two readings of one
+    lifter share most of their charts."""
+    return draw(chart, words=words, small=small)
 
 
 def notes_html(text: str) -> Markup:

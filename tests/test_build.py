@@ -46,8 +46,8 @@ class TestWhatIsWritten:
         assert files >= {"index.html", "methods.html", "squad.json", MANIFEST_NAME}
         for lifter in ("ann", "bea", "cleo"):
             assert {f"lifters/{lifter}/{name}" for name in own} <= files
-        rest = files - {f"lifters/{lifter}/{n}" for lifter in ("ann", "bea", "cleo") for n in own}
-        assert {f.split("/")[0] for f in rest if "/" in f} == {"assets"}
+        folders = {f.rpartition("/")[0] for f in files if "/" in f}
+        assert folders == {"assets", "lifters/ann", "lifters/bea", "lifters/cleo"}
 
     def test_the_manifest_names_every_file_and_its_hash(
         self, squad: SmallSquad, tmp_path: Path
@@ -174,8 +174,12 @@ class TestOnlyWhatChanged:
         new = contents(tmp_path / "site")
         assert (result.computed, result.rendered, result.unchanged) == (1, 0, 2)
         changed = {path for path in new if new[path] != old[path]}
-        assert {path for path in changed if path.startswith("lifters/")} == {
-            f"lifters/bea/{name}" for name in ("index.html", "lifter.html", "profile.json")
+        changed_lifters = {path for path in changed if path.startswith("lifters/")}
+        assert all(path.startswith("lifters/bea/") for path in changed_lifters)
+        assert {path.rpartition("/")[2] for path in changed_lifters} >= {
+            "index.html",
+            "lifter.html",
+            "profile.json",
         }
         assert "index.html" in changed
 

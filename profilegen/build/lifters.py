@@ -21,6 +21,7 @@ from profilegen.history.records import Athlete, Club, OwnLift
 from profilegen.norms.catalogue import Norms, load_norms, with_own_lifts
 from profilegen.render import Renderer
 from profilegen.report.alone import report_alone
+from profilegen.report.chapters import report_parts
 from profilegen.report.compose import report_page
 from profilegen.report.contract import profile_json
 from profilegen.report.links import Reading, one_file_path, profile_path, report_path
@@ -69,7 +70,7 @@ class LifterPages:
 
 
 def paths_of(lifter_id: str, *, one_file: bool = False) -> tuple[str, ...]:
-    """Every file of one lifter in the site."""
+    """The files that every lifter has in the site; a long diary fills more."""
     return (
         *(report_path(lifter_id, reading) for reading in READINGS),
         *(one_file_path(lifter_id, reading) for reading in READINGS if one_file),
@@ -103,10 +104,11 @@ def _build_lifter(setting: Setting, task: LifterTask) -> LifterPages:
     else:
         profile, computed = _profiles().validate_json(task.profile), None
     renderer = renderer_for(setting)
-    pages = []
+    pages: list[tuple[str, bytes]] = []
     for reading in READINGS:
         page = report_page(profile, athlete, club, norms, reading=reading)
-        pages.append((report_path(task.id, reading), renderer.report(page).encode()))
+        for path, part in report_parts(page, task.id, reading).items():
+            pages += renderer.files(part, path)
         if setting.one_file:
             alone = renderer.report(report_alone(page), one_file=True).encode()
             pages.append((one_file_path(task.id, reading), alone))

@@ -46,7 +46,7 @@ from profilegen.build.swap import (
 from profilegen.errors import InputError, Problem
 from profilegen.render import default_templates_dir
 from profilegen.report.contract import squad_json
-from profilegen.report.links import METHODS, SQUAD
+from profilegen.report.links import METHODS, SQUAD, lifter_of, one_file_path
 from profilegen.report.methods import methods_page
 from profilegen.report.squad import squad_page
 from profilegen.report.summary import Summary
@@ -132,20 +132,23 @@ def _build(
     writer = SiteWriter(shop.building)
     keys = {source.id: _profile_key(inputs, setting, source) for source in inputs.sources}
     same_pages = before.templates_sha256 == setting.templates_sha256
+    own_files = files_by_lifter(before)
 
     def can_keep(source: Source) -> bool:
-        entry = before.lifters.get(source.id)
+        entry, own = before.lifters.get(source.id), own_files.get(source.id, set())
         return (
             same_pages
             and entry is not None
             and entry.profile_key == keys[source.id]
             and cache.has(keys[source.id])
-            and untouched.all(paths_of(source.id, one_file=setting.one_file))
+            and own >= set(paths_of(source.id, one_file=setting.one_file))
+            and (one_file_path(source.id) in own) == setting.one_file
+            and untouched.all(own)
         )
 
     kept = {source.id for source in inputs.sources if can_keep(source)}
     for lifter_id in sorted(kept):
-        for path in paths_of(lifter_id, one_file=setting.one_file):
+        for path in sorted(own_files[lifter_id]):
             writer.keep(path, before, shop.site)
 
     to_make = [source for source in inputs.sources if source.id not in kept]
@@ -185,6 +188,15 @@ def _build(
     return BuildResult(total, computed, len(to_make) - computed, setting.on)
 
 
+def files_by_lifter(manifest: Manifest) -> Mapping[str, set[str]]:
+    """The files of each lifter: how many pages a report has depends on the lifter."""
+    files: dict[str, set[str]] = {}
+    for path in manifest.files:
+        if lifter_id := lifter_of(path):
+            files.setdefault(lifter_id, set()).add(path)
+    return files
+
+
 def _latest_session(inputs: Inputs, squad_dir: Path) -> date:
     if inputs.latest_session_on is None:
         said = "no session in any file, so there is no day to take; give one with --on"
@@ -221,6 +233,6 @@ def _squad_files(
     """The pages that show more than one lifter, or none, and their numbers."""
     renderer, club, norms = renderer_for(setting), setting.club, norms_for(setting.club)
     summaries = [Summary.from_json(cache.summary(key).decode()) for _, key in sorted(keys.items())]
-    yield SQUAD, renderer.squad(squad_page(summaries, club, norms, setting.on)).encode()
+    yield from renderer.files(squad_page(summaries, club, norms, setting.on), SQUAD)
     yield METHODS, renderer.methods(methods_page(norms, club)).encode()
     yield SQUAD_NUMBERS, squad_json(summaries, club.name, setting.on)

@@ -15,14 +15,17 @@ from profilegen.report.sections_about import (
     reading_section,
     scaled_section,
 )
+from profilegen.report.sections_company import company_section, marks_section
+from profilegen.report.sections_emphasis import emphasis_section
 from profilegen.report.sections_evidence import (
     assumptions_section,
-    evidence_section,
+    evidence_sections,
     notes_section,
 )
 from profilegen.report.sections_lifts import lifts_section, pointers_section, ratios_section
 from profilegen.report.sections_qualities import kilos_section, why_section
-from profilegen.report.sections_time import change_section, time_section
+from profilegen.report.sections_time import change_section, others_section, time_section
+from profilegen.report.sections_why import question_sections
 from profilegen.report.summary import MAIN_LIFTS
 from profilegen.report.words import (
     Voice,
@@ -139,7 +142,8 @@ def _sections(
     if reading != "coach":
         parts = [
             *common,
-            time_section(voice, profile, athlete, others=False),
+            emphasis_section(voice, profile, norms),
+            time_section(voice, profile, athlete),
             change_section(voice, profile),
             cautions_section(voice),
             reading_section(voice),
@@ -147,12 +151,17 @@ def _sections(
     else:
         parts = [
             *common,
+            *question_sections(voice, profile, norms),
+            emphasis_section(voice, profile, norms),
             ratios_section(voice, profile, norms),
             pointers_section(voice, profile),
+            company_section(voice, profile),
+            marks_section(voice, profile),
             time_section(voice, profile, athlete),
+            others_section(voice, profile, athlete),
             change_section(voice, profile),
-            evidence_section(voice, profile, athlete),
             notes_section(voice, athlete),
+            *evidence_sections(voice, profile, athlete),
             assumptions_section(voice, profile),
             scaled_section(voice, profile, norms),
             cautions_section(voice),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from profilegen.report.chart import (
     ENGLISH,
@@ -19,7 +19,7 @@ from profilegen.report.chart import (
 )
 from profilegen.report.chart_table import table_of
 from profilegen.report.drawing.keys import Key, keys_of
-from profilegen.report.plot import page_spec, plotly_spec
+from profilegen.report.plot import narrow_only, page_spec, plotly_spec
 from profilegen.report.svg import svg_of
 
 FORMS: dict[type, str] = {
@@ -79,30 +79,41 @@ class DrawnHeat:
     rows: tuple[DrawnHeatRow, ...]
 
 
-def draw(chart: Drawable, *, words: ChartWords = ENGLISH) -> DrawnChart:
-    """Draw a chart in every way a page needs it."""
+def draw(chart: Drawable, *, words: ChartWords = ENGLISH, small: bool = False) -> DrawnChart:
+    """Draw a chart in every way a page needs it; a `small` one only as narrow as on a phone."""
+    spec = plotly_spec(chart, words=words)
     return DrawnChart(
         chart_id=chart.id,
         form=FORMS[type(chart)],
         title=chart.title,
         summary=chart.summary,
-        svg_wide=svg_of(chart, width="wide", words=words),
+        svg_wide="" if small else svg_of(chart, width="wide", words=words),
         svg_narrow=svg_of(chart, width="narrow", words=words),
-        spec_json=script_json(page_spec(plotly_spec(chart, words=words))),
+        spec_json=script_json(page_spec(narrow_only(spec) if small else spec)),
         keys=keys_of(chart, words),
         table=table_of(chart, words=words),
         words=words,
     )
 
 
-def specs_script(charts: Iterable[DrawnChart]) -> str:
-    """A script file with the plots of a page, for pages whose charts leave theirs out.
+def shared_keys(charts: Iterable[DrawnChart]) -> tuple[Key, ...]:
+    """One legend for charts that stand together: every entry once, in order of appearance."""
+    return tuple(dict.fromkeys(replace(key, group="") for one in charts for key in one.keys))
+
+
+def plots_json(charts: Iterable[DrawnChart]) -> str:
+    """The plots of a page by chart, for pages whose charts leave theirs out."""
+    entries = ",".join(f"{script_json(item.chart_id)}:{item.spec_json}" for item in charts)
+    return f"{{{entries}}}"
+
+
+def plots_script(charts: Iterable[DrawnChart]) -> str:
+    """The same as a script file.
 
     charts.js loads it (data-charts of its own element) together with plotly.js, so nobody
     waits for numbers that only the interactive chart needs.
     """
-    entries = ",".join(f"{script_json(item.chart_id)}:{item.spec_json}" for item in charts)
-    return f"window.chartSpecs={{{entries}}};\n"
+    return f"window.chartSpecs={plots_json(charts)};\n"
 
 
 def draw_heat(chart: HeatTable) -> DrawnHeat:

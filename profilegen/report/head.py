@@ -68,6 +68,8 @@ def page_labels(words: Words) -> Labels:
         filtered=_("{shown} of {all} shown"),
         scroll_table=_("table, scrolls sideways"),
         video=_("video"),
+        chapters=_("Parts of this report"),
+        more_rows=_("More rows"),
     )
 
 

@@ -37,6 +37,25 @@ def one_file_path(athlete_id: str, reading: Reading = "coach") -> str:
     return f"lifters/{athlete_id}/{athlete_id}{ending}.html"
 
 
+def lifter_of(path: str) -> str:
+    """The lifter whose file this is; empty when it is nobody's own.
+
+    >>> lifter_of("lifters/ada/time.html"), lifter_of("index.html")
+    ('ada', '')
+    """
+    parts = path.split("/")
+    return parts[1] if len(parts) == 3 and parts[0] == "lifters" else ""
+
+
+def plots_path(page_path: str) -> str:
+    """The script with a page's plots, beside the page.
+
+    >>> plots_path("lifters/ada/index.html")
+    'lifters/ada/index.js'
+    """
+    return page_path.removesuffix(".html") + ".js"
+
+
 def profile_path(athlete_id: str) -> str:
     """The file of one lifter's numbers, beside the report."""
     return f"lifters/{athlete_id}/profile.json"

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-from profilegen.report.chart import Chart, ChartWords, Mark
+from profilegen.report.chart import Chart, ChartWords, Drawable, Mark
 
 Tone = Literal["plain", "caution"]
 
@@ -50,6 +50,8 @@ class Labels:
     """Read out after filtering, with {shown} and {all}."""
     scroll_table: str
     video: str
+    chapters: str
+    more_rows: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,9 @@ class Head:
     glossary: tuple[Term, ...] = ()
     glossary_href: str = ""
     footer: tuple[str, ...] = ()
+    plots: str = ""
+    """Where the plots of the page's charts are: a script beside the page or, after "#", an
+    element of the page. Empty: each stands beside its chart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +128,14 @@ class Drawn:
 
     kind: ClassVar[str] = "chart"
     chart: Chart
+
+
+@dataclass(frozen=True, slots=True)
+class Multiples:
+    """Several small charts of one form side by side, with one legend."""
+
+    kind: ClassVar[str] = "multiples"
+    charts: tuple[Drawable, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +214,19 @@ class QualityCard:
     facts: tuple[Pair, ...]
 
 
-Block = Prose | Bullets | Pairs | Notes | Drawn | Formula | Links | Grid | Details | QualityCard
+Block = (
+    Prose
+    | Bullets
+    | Pairs
+    | Notes
+    | Drawn
+    | Multiples
+    | Formula
+    | Links
+    | Grid
+    | Details
+    | QualityCard
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,6 +276,12 @@ class ReportPage:
     caution: str
     """One line under the verdict; for juniors it is theirs."""
     sections: tuple[Section, ...]
+    chapter: str = ""
+    """What the page holds when it is not the first of the report."""
+    tabs: tuple[Link, ...] = ()
+    """The report's chapters; empty when it is one page."""
+    more: tuple[Link, ...] = ()
+    """Pages that go on where this one ends."""
 
 
 @dataclass(frozen=True, slots=True)

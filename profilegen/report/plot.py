@@ -65,6 +65,11 @@ def plotly_spec(chart: Drawable, *, words: ChartWords = ENGLISH) -> Spec:
     }
 
 
+def narrow_only(spec: Spec) -> Spec:
+    """The spec of a chart that is never drawn wide."""
+    return {**spec, "layout": merged(spec["layout"], spec["narrow"]), "narrow": {}}
+
+
 def page_spec(spec: Spec) -> Spec:
     """What a page must carry of a spec: without the parts that charts.js has already."""
     rest = {name: value for name, value in spec.items() if name != "config"}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from profilegen.engine.profile import EvidenceReading, Profile
 from profilegen.history.records import Athlete
 from profilegen.report.assumption_words import assumption_sentence
+from profilegen.report.chapters import ROWS
 from profilegen.report.evidence_words import (
     place_name,
     taken_to_mean,
@@ -28,9 +29,11 @@ from profilegen.report.words import Voice
 
 SHOWN_AT_ONCE = 12
 """Rows shown before the rest is one click away: about a testing week."""
+ROWS_A_PAGE = 240
+"""Most rows in one section; a long diary goes on in sections, and so pages, of their own."""
 
 
-def evidence_section(voice: Voice, profile: Profile, athlete: Athlete) -> Section:
+def evidence_sections(voice: Voice, profile: Profile, athlete: Athlete) -> tuple[Section, ...]:
     """Every row the coach wrote, newest first, and what it was taken to mean."""
     _ = voice.words._
     rows = sorted(profile.evidence, key=lambda row: (row.on, row.line), reverse=True)
@@ -41,7 +44,7 @@ def evidence_section(voice: Voice, profile: Profile, athlete: Athlete) -> Sectio
         blocks.append(
             _evidence_grid(voice, athlete, "evidence-new", _("Latest rows"), used[:SHOWN_AT_ONCE])
         )
-    older = used[SHOWN_AT_ONCE:]
+    older = used[SHOWN_AT_ONCE:ROWS_A_PAGE]
     if older:
         summary = voice.words.ngettext(
             "{number} older row", "{number} older rows", len(older)
@@ -62,7 +65,24 @@ def evidence_section(voice: Voice, profile: Profile, athlete: Athlete) -> Sectio
     lead = _("Every row as it was written down, and what it was taken to mean.")
     if not rows:
         lead = _("Nothing has been written down yet, so this page shows what is usual.")
-    return Section("evidence", _("What this rests on"), lead, tuple(blocks))
+    first = Section("evidence", _("What this rests on"), lead, tuple(blocks))
+    oldest = [used[i : i + ROWS_A_PAGE] for i in range(ROWS_A_PAGE, len(used), ROWS_A_PAGE)]
+    return (
+        first,
+        *(_rows_section(voice, athlete, i, rows) for i, rows in enumerate(oldest, start=2)),
+    )
+
+
+def _rows_section(
+    voice: Voice, athlete: Athlete, number: int, rows: list[EvidenceReading]
+) -> Section:
+    """The oldest rows of a long diary."""
+    _ = voice.words._
+    title = _("Rows from {first} to {last}").format(
+        first=voice.show.short_day(rows[-1].on), last=voice.show.short_day(rows[0].on)
+    )
+    grid = _evidence_grid(voice, athlete, f"evidence-{number}", title, rows)
+    return Section(f"{ROWS}{number}", title, "", (grid,))
 
 
 def _evidence_grid(

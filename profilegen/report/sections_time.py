@@ -9,7 +9,16 @@ from profilegen.engine.profile import EvidenceReading, LiftChange, Profile, Trac
 from profilegen.history.records import Athlete
 from profilegen.report.chart import EvidenceMark, Trend, TrendMark
 from profilegen.report.evidence_words import written_detail, written_set
-from profilegen.report.page import Cell, Column, Details, Drawn, Grid, GridRow, Section
+from profilegen.report.page import (
+    Cell,
+    Column,
+    Details,
+    Drawn,
+    Grid,
+    GridRow,
+    Multiples,
+    Section,
+)
 from profilegen.report.sections_lifts import load_axis
 from profilegen.report.summary import MAIN_LIFTS
 from profilegen.report.words import Voice, change_label, change_sentence
@@ -36,33 +45,12 @@ MAIN_DAYS, OTHER_DAYS = 40, 16
 """Days drawn of a main lift and of any other: a page of ten lifts must stay light."""
 
 
-def time_section(
-    voice: Voice, profile: Profile, athlete: Athlete, *, others: bool = True
-) -> Section | None:
-    """The main lifts over time; the others, if asked for, one click away."""
+def time_section(voice: Voice, profile: Profile, athlete: Athlete) -> Section | None:
+    """The main lifts over time."""
     _ = voice.words._
-    by_lift: dict[str, list[EvidenceReading]] = {}
-    for row in profile.evidence:
-        by_lift.setdefault(row.lift, []).append(row)
-    main = [lift for lift in MAIN_LIFTS if _drawable(profile, lift)]
-    rest = [
-        lift
-        for lift in profile.tracks
-        if lift not in main and lift in by_lift
-        if _drawable(profile, lift)
-    ]
-    if not main and not rest:
+    charts = _trends(voice, profile, athlete, MAIN_LIFTS, MAIN_DAYS)
+    if not charts:
         return None
-
-    def drawn(lifts: Iterable[str], most: int) -> tuple[Drawn, ...]:
-        return tuple(
-            Drawn(trend(voice, track, by_lift.get(track.lift, ()), athlete))
-            for track in (thinned(profile.tracks[lift], most) for lift in lifts)
-        )
-
-    blocks: tuple[Drawn | Details, ...] = drawn(main, MAIN_DAYS)
-    if others and rest:
-        blocks = (*blocks, Details(_("The other lifts over time"), drawn(rest, OTHER_DAYS)))
     return Section(
         "time",
         _("Over time"),
@@ -70,7 +58,31 @@ def time_section(
             "The line is what the lift was worth on each day, the band where nine of ten times "
             "the truth lies, and the marks are what was written down."
         ),
-        blocks,
+        tuple(map(Drawn, charts)),
+    )
+
+
+def others_section(voice: Voice, profile: Profile, athlete: Athlete) -> Section | None:
+    """Every other lift that something was written down about, small and side by side."""
+    _ = voice.words._
+    written = {row.lift for row in profile.evidence}
+    lifts = [lift for lift in profile.tracks if lift in written and lift not in MAIN_LIFTS]
+    charts = _trends(voice, profile, athlete, lifts, OTHER_DAYS)
+    if not charts:
+        return None
+    return Section("others", _("The other lifts over time"), "", (Multiples(charts),))
+
+
+def _trends(
+    voice: Voice, profile: Profile, athlete: Athlete, lifts: Iterable[str], most_days: int
+) -> tuple[Trend, ...]:
+    by_lift: dict[str, list[EvidenceReading]] = {}
+    for row in profile.evidence:
+        by_lift.setdefault(row.lift, []).append(row)
+    return tuple(
+        trend(voice, thinned(profile.tracks[lift], most_days), by_lift.get(lift, ()), athlete)
+        for lift in lifts
+        if _drawable(profile, lift)
     )
 
 

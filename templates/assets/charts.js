@@ -3,7 +3,8 @@
    Until then, and without this script, the drawing and its table say everything. plotly.js
    is fetched once: from the file that this script element names in data-plotly, or from the
    page itself (element #plotly-gz: base64 of gzip). The plots stand in the page beside their
-   drawings, or in a file of their own, which data-charts names. A figure's data-state is "loading",
+   drawings, or where data-charts says: in a script file of their own or, after "#", packed in
+   an element of the page. A figure's data-state is "loading",
    "live" or "failed"; without one it shows its drawing. */
 (() => {
   "use strict";
@@ -106,9 +107,13 @@
     return new Response(stream).text();
   }
 
+  async function unpacked(place) {
+    window.chartSpecs = JSON.parse(await inflated(document.querySelector(place)));
+  }
+
   function loaded() {
     library ??= (async () => {
-      const specs = specsFile && fetched(specsFile);
+      const specs = specsFile && (specsFile[0] === "#" ? unpacked(specsFile) : fetched(specsFile));
       const packed = document.getElementById("plotly-gz");
       if (packed) {
         const script = document.createElement("script");

@@ -16,7 +16,7 @@ from profilegen.report.delivery import (
     packed_library,
     plotly_library,
 )
-from profilegen.report.drawn import draw, draw_heat, specs_script
+from profilegen.report.drawn import draw, draw_heat, plots_script
 from tests.browser.conftest import Opened
 from tests.report.chart_samples import SAMPLES, hostile, qualities
 
@@ -300,7 +300,7 @@ def test_the_box_is_named_and_holds_nothing_to_operate(opened: Opened, site: str
 def test_plots_in_a_file_of_their_own_are_found(opened: Opened, folder: Path) -> None:
     """A site page may leave its plots to a script file, which comes with plotly.js."""
     charts = SAMPLES[:2]
-    (folder / "plots.js").write_text(specs_script(map(draw, charts)), encoding="utf-8")
+    (folder / "plots.js").write_text(plots_script(map(draw, charts)), encoding="utf-8")
     address = write_page(folder, charts, plots_file="plots.js")
     page = opened(address)
     assert page.locator(".chart-spec").count() == 0

@@ -8,7 +8,7 @@ import re
 import pytest
 
 from profilegen.report.chart import ChartWords, Drawable
-from profilegen.report.drawn import draw, draw_heat, script_json, specs_script
+from profilegen.report.drawn import draw, draw_heat, plots_script, script_json
 from profilegen.report.plot import page_spec, plotly_spec
 from tests.report.chart_samples import SAMPLES, hostile, qualities, strip
 
@@ -24,7 +24,7 @@ def test_a_spec_can_stand_in_a_script_element(chart: Drawable) -> None:
 def test_plots_can_stand_in_a_file_of_their_own() -> None:
     """Chart by chart the same as in the page, whatever a chart is called."""
     items = [draw(chart) for chart in hostile()]
-    script = specs_script(items)
+    script = plots_script(items)
     assert script.startswith("window.chartSpecs={")
     specs = json.loads(script.removeprefix("window.chartSpecs=").rstrip(";\n"))
     assert specs == {item.chart_id: json.loads(item.spec_json) for item in items}
