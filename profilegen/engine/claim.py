@@ -1,9 +1,10 @@
 """Is a coach's hypothesis about a quality supported, and what would overturn it?
 
-A quality counts as high (low) when it lies more than `usual_quality_sd` above (below) the
-usual: nearer than that it is like most lifters'. Chances come from the exact mixture of
-usual and odd qualities (cavity.HeavyTail), never from draws, so that "what would a result
-of x kg make of it" can be answered for any x in closed form.
+A quality counts as high (low) when it lies more than half a standard deviation above (below)
+the usual: that moves the lift that draws on it most by about 2 %, as much as the form of a
+day does, so nearer than that a coach could not see it either. Chances come from the exact
+mixture of usual and odd qualities (cavity.HeavyTail), never from draws, so that "what would a
+result of x kg make of it" can be answered for any x in closed form.
 """
 
 from __future__ import annotations
@@ -18,11 +19,11 @@ from scipy.special import ndtr
 from profilegen.engine.arrays import Floats
 from profilegen.engine.limits import COMPETITION
 from profilegen.engine.posterior import Posterior, Recall, Tailed
-from profilegen.engine.prior import Features
 from profilegen.engine.replies import ClaimReply, ClaimVerdict, Turning, Without
 from profilegen.history.records import Athlete
 from profilegen.norms.catalogue import QUALITIES, Quality
 
+THRESHOLD = 0.5
 _VERDICTS: tuple[tuple[float, ClaimVerdict], ...] = (
     (0.8, "supported"),
     (0.5, "leaning"),
@@ -41,7 +42,6 @@ def claim(
     posterior: Posterior, athlete: Athlete, quality: Quality, high: bool, written: Sequence[str]
 ) -> ClaimReply:
     """The chances of a claim, the evidence it rests on and the result that would turn it."""
-    threshold = posterior.norms.constant("usual_quality_sd")
     sign = 1.0 if high else -1.0
     lifts = _candidates(posterior, athlete, written)
     index = np.array([posterior.index(lift) for lift in lifts])
@@ -51,7 +51,7 @@ def claim(
     known = Recall.of(posterior, asked).given(everything)
 
     def chance_beyond(tailed: Tailed, side: float) -> float:
-        return _Pair.of(tailed, 0, 0).chance_above(threshold, side)
+        return _Pair.of(tailed, 0, 0).chance_above(THRESHOLD, side)
 
     chance = chance_beyond(known, sign)
     opposite = chance_beyond(known, -sign)
@@ -61,13 +61,13 @@ def claim(
     return ClaimReply(
         quality=quality,
         direction="high" if high else "low",
-        threshold=threshold,
+        threshold=THRESHOLD,
         chance=chance,
         chance_near=max(1.0 - chance - opposite, 0.0),
         chance_opposite=opposite,
         verdict=next(name for least, name in _VERDICTS if chance >= least),
         without=tuple(without[:_WITHOUT]),
-        turning=_turning(posterior, known, lifts, asked, threshold, sign),
+        turning=_turning(posterior, known, lifts, sign),
     )
 
 
@@ -82,8 +82,6 @@ def _turning(
     posterior: Posterior,
     known: Tailed,
     lifts: Sequence[str],
-    asked: Features,
-    threshold: float,
     sign: float,
 ) -> Turning | None:
     """The lift and load that bring the claim to an even chance with the least surprise.
@@ -101,7 +99,7 @@ def _turning(
     for i, lift in enumerate(lifts, start=1):
         expected = float(moments[0][i])
         sd = float(moments[1][i, i] + noise) ** 0.5
-        chances = _Pair.of(known, 0, i).chance_given(expected + sd * steps, noise, threshold, sign)
+        chances = _Pair.of(known, 0, i).chance_given(expected + sd * steps, noise, THRESHOLD, sign)
         crossings = np.flatnonzero(np.diff(chances >= _EVEN_CHANCE))
         for k in crossings.tolist():
             # linear between two neighbouring steps, 1/40 of an sd apart

@@ -14,10 +14,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 from math import exp, log
 from typing import Literal
 
 import numpy as np
+from scipy.optimize import brentq
 from scipy.special import ndtr
 
 from profilegen.engine.arrays import Floats, diagonal
@@ -42,6 +44,7 @@ from profilegen.norms.catalogue import QUALITIES, Norms
 CAUSES: tuple[Cause, ...] = ("level", *QUALITIES, "own", "build")
 _SURE = 0.75
 _FAIRLY = 0.5
+_MOST = 2.0 / 3.0
 _SAME = 0.03
 """A lift within 3 % of a yardstick is where one would expect it (two steps of a bar)."""
 _PARENT_OF_FAMILY = {
@@ -278,18 +281,34 @@ def _parent_reading(
 
 
 def _usual_range(posterior: Posterior, lift: str, parent: str, usual: float) -> tuple[float, float]:
-    """Log range of the ratio: the published one, else a standard deviation of usual lifters."""
+    """Log range of the ratio: the published one, else where two thirds of lifters lie."""
     for known in posterior.norms.usual_ratios:
         if (known.numerator, known.denominator) == (lift, parent):
             return log(known.usual_low), log(known.usual_high)
         if (known.numerator, known.denominator) == (parent, lift):
             return -log(known.usual_high), -log(known.usual_low)
-    prior = posterior.prior
+    half = _usual_spread(posterior, lift, parent)
+    return usual - half, usual + half
+
+
+def _usual_spread(posterior: Posterior, lift: str, parent: str) -> float:
+    """How far two thirds of all lifters lie from the usual log ratio, by the prior itself."""
+    prior, constant = posterior.prior, posterior.norms.constant
     i, j = prior.lift_ids.index(lift), prior.lift_ids.index(parent)
-    quality_var = posterior.norms.constant("usual_quality_sd") ** 2
+    odd = prior.quality_lasting_var
+    usual = odd * (constant("usual_quality_sd") / constant("odd_quality_sd")) ** 2
+    is_odd = np.array(list(product((0.0, 1.0), repeat=N_QUALITIES)))
+    share = constant("odd_quality_share")
+    weight = np.prod(np.where(is_odd == 1.0, share, 1.0 - share), axis=1)
+    quality_var = usual + (odd - usual) * is_odd + prior.quality_drift_var
     var = prior.own_var[i] + prior.own_var[j]
-    var += quality_var * float(((prior.loadings[i] - prior.loadings[j]) ** 2).sum())
-    return usual - var**0.5, usual + var**0.5
+    var = var + quality_var @ (prior.loadings[i] - prior.loadings[j]) ** 2
+    sd = np.sqrt(var)
+
+    def missing(half: float) -> float:
+        return float(weight @ (2.0 * ndtr(half / sd) - 1.0)) - _MOST
+
+    return float(brentq(missing, 0.0, 4.0 * float(sd.max())))
 
 
 def _standing(one: Split) -> Standing:

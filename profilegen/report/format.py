@@ -198,6 +198,14 @@ class Format:
         """
         return self.words._("{low}\u00a0to\u00a0{high}").format(low=low, high=high)
 
+    def count_value(self, count: float) -> float:
+        """An expected number of people for placing a mark in a chart, to a tenth.
+
+        >>> english.count_value(3.14159)
+        3.1
+        """
+        return round(nearest(count, 0.1), 1)
+
     # shares and chances
 
     def percent_number(self, share: float) -> str:
