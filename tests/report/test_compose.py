@@ -100,6 +100,7 @@ def test_the_sections_come_in_the_order_of_a_readers_questions():
         "why",
         "kilos",
         "lifts",
+        "emphasis",
         "ratios",
         "pointers",
         "time",
