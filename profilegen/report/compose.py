@@ -73,7 +73,7 @@ def report_page(
         answer=answer(voice, profile),
         figures=_figures(voice, profile),
         caution=short_caution(voice),
-        sections=_sections(voice, profile, athlete, norms, reading),
+        sections=_sections(voice, profile, athlete, norms, reading, private),
     )
 
 
@@ -132,7 +132,12 @@ def _figures(voice: Voice, profile: Profile) -> tuple[MainFigure, ...]:
 
 
 def _sections(
-    voice: Voice, profile: Profile, athlete: Athlete, norms: Norms, reading: Reading
+    voice: Voice,
+    profile: Profile,
+    athlete: Athlete,
+    norms: Norms,
+    reading: Reading,
+    private: bool,
 ) -> tuple[Section, ...]:
     common: list[Section | None] = [
         why_section(voice, profile, norms),
@@ -142,7 +147,8 @@ def _sections(
     if reading != "coach":
         parts = [
             *common,
-            emphasis_section(voice, profile, norms),
+            # a public copy does not know which lifts to avoid, so it names none to train
+            emphasis_section(voice, profile, norms) if private else None,
             time_section(voice, profile, athlete),
             change_section(voice, profile),
             cautions_section(voice),
