@@ -1,0 +1,280 @@
+"""What the columns of a sheet mean: headings matched to columns that are known and to lifts.
+
+A sheet with a column `lift` holds one row per set; any other holds one row per lifter (and
+day), with a column per lift. Several columns of one lift (`Snatch 1`, `Snatch 2`) are read
+from left to right. A unit in a heading (`Snatch (kg)`) holds for its column.
+
+What a club calls its columns is remembered in `.intake.yaml` in the athletes folder, a file
+that the coach may edit and the loader of athletes skips::
+
+    headings:
+      "Front sqt": front_squat
+      "Coach": ignore
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from profilegen.errors import InputError, Problem
+from profilegen.history.lift_names import LiftNames, normal
+from profilegen.history.reading import read_document
+from profilegen.history.records import Units
+from profilegen.history.words import nearest, quoted, shown_path
+from profilegen.intake.cells import CellError
+from profilegen.intake.sheet import Cell, CellProblem, Table
+
+MAPPING_FILE = ".intake.yaml"
+IGNORE = "ignore"
+HEADING_ROWS = 20
+"""The headings stand in one of the first rows; above them may be a title."""
+
+_START = '"headings:"'
+
+_COLUMNS: Mapping[str, tuple[str, ...]] = {
+    "lifter": ("lifter", "athlete", "name", "full_name", "lifter_name", "athlete_name"),
+    "id": ("id", "lifter_id", "athlete_id"),
+    "date": ("date", "on", "day"),
+    "at": ("at", "place", "where", "occasion"),
+    "body_mass": ("body_mass", "bodymass", "bodyweight", "body_weight", "bw", "bm"),
+    "note": ("note", "notes", "remark", "remarks", "comment", "comments"),
+    IGNORE: (IGNORE, "care", "sex", "born", "group", "category", "total", "nr", "no", "#"),
+}
+"""Columns of every sheet, by the headings that mean them."""
+
+_SET_COLUMNS: Mapping[str, tuple[str, ...]] = {
+    "lift": ("lift", "exercise", "movement"),
+    "load": ("load", "kg", "lb", "lbs", "result", "attempt", "attempts", "load_kg", "load_lb"),
+    "reps": ("reps", "repetitions"),
+    "in_reserve": ("in_reserve", "reserve", "reps_in_reserve", "rir"),
+    "missed": ("missed", "miss", "failed"),
+    "effort": ("effort",),
+    "looked": ("looked",),
+    "share": ("share",),
+    "speed_m_s": ("speed_m_s", "speed", "bar_speed", "velocity"),
+    "video": ("video",),
+    "session_note": ("session_note", "session_notes", "day_note"),
+}
+"""Columns of a sheet with one row per set."""
+
+_UNIT_TAIL = re.compile(
+    r"[\s_-]*(?:\((kg|lbs?)\)|\[(kg|lbs?)\]|[\s_,-](kg|lbs?))\s*\Z", re.IGNORECASE
+)
+_NUMBER_TAIL = re.compile(r"[\s_-]*(?:attempt|att|try|#)?[\s_.#-]*[1-9]\.?\Z", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """What one column means: `role` is a key of the tables above, or "results" of a lift."""
+
+    number: int
+    role: str
+    heading: str
+    lift: str | None = None
+    unit: Units | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Headings:
+    """The columns of one sheet."""
+
+    columns: tuple[Column, ...]
+    row: int
+    """Where the headings stand."""
+
+    @property
+    def per_set(self) -> bool:
+        """Whether a row is one set."""
+        return any(column.role == "lift" for column in self.columns)
+
+    def one(self, role: str) -> Column | None:
+        """The column with this role, if the sheet has it."""
+        return next((column for column in self.columns if column.role == role), None)
+
+
+class Meanings:
+    """Finds what a heading means; `mapping` is the club's own, by heading."""
+
+    def __init__(
+        self, names: LiftNames, lifts: tuple[str, ...], mapping: Mapping[str, str]
+    ) -> None:
+        self._names = names
+        self._lifts = lifts
+        self._mapping = {normal(heading): target for heading, target in mapping.items()}
+        self._common = _by_heading(_COLUMNS)
+        self._set = _by_heading(_SET_COLUMNS)
+
+    def heading_row(self, table: Table) -> dict[int, Cell] | None:
+        """The row among the first ones that has a column of lifters."""
+        for row in table.rows[:HEADING_ROWS]:
+            roles = {self._target(cell.text, per_set=False)[0] for cell in row.values()}
+            if roles & {"lifter", "id"}:
+                return row
+        return None
+
+    def headings(self, table: Table, row: dict[int, Cell]) -> tuple[Headings, list[CellProblem]]:
+        """What every column means, and the headings that mean nothing."""
+        per_set = any(self._names_lifts(cell.text) for cell in row.values())
+        columns: list[Column] = []
+        problems: list[CellProblem] = []
+        seen: set[str] = set()
+        number = next(iter(row.values())).row
+        below = [r for r in table.rows if next(iter(r.values())).row > number]
+        for at, cell in sorted(row.items()):
+            role, lift, unit = self._target(cell.text, per_set=per_set)
+            if not role:
+                if any(at in r for r in below):
+                    problems.append(
+                        table.problem(cell, "heading", self._unknown(cell.text, per_set))
+                    )
+                continue
+            if role == "results" and per_set:
+                said = "a sheet with one row per set has no column of a lift; take it out"
+                problems.append(table.problem(cell, "heading", f"{quoted(cell.text)}: {said}"))
+            elif role in seen and role not in (IGNORE, "results"):
+                said = f"the column {role} is here twice; keep one of them"
+                problems.append(table.problem(cell, "heading", said))
+            else:
+                seen.add(role)
+                columns.append(Column(at, role, cell.text, lift, unit))
+        problems += _without_heading(table, row, below)
+        if per_set and "load" not in seen:
+            said = "a sheet with one row per set needs a column load, kg or lb"
+            problems.append(table.problem_at(number, 1, "heading", said))
+        return Headings(tuple(columns), number), problems
+
+    def check(self, heading: str, target: str) -> str:
+        """`target` as it is remembered; CellError when it means nothing."""
+        role, lift, _ = self._known(target, per_set=True)
+        if not role:
+            raise CellError(
+                f"expected a lift, a column or {IGNORE} for {quoted(heading)}, "
+                f"found {quoted(target)}{nearest(normal(target), self._known_names(True))}"
+            )
+        return lift or role
+
+    def _target(self, heading: str, *, per_set: bool) -> tuple[str, str | None, Units | None]:
+        mapped = self._mapping.get(normal(heading))
+        if mapped is None:
+            return self._known(heading, per_set)
+        role, lift, unit = self._known(mapped, True)
+        return role, lift, unit or _unit(heading)[1]
+
+    def _known(self, heading: str, per_set: bool) -> tuple[str, str | None, Units | None]:
+        """Role, lift and unit of a heading; no role when it means nothing."""
+        bare, unit = _unit(heading)
+        for name in (heading, bare):
+            key = normal(name)
+            role = self._common.get(key) or (self._set.get(key) if per_set else None)
+            if role == "load" and key in ("kg", "lb", "lbs"):
+                unit = "kg" if key == "kg" else "lb"
+            if role:
+                return role, None, unit
+        for name in (heading, bare, _NUMBER_TAIL.sub("", bare)):
+            lift = self._names.find(name)
+            if lift:
+                return "results", lift, unit
+        return "", None, None
+
+    def _names_lifts(self, heading: str) -> bool:
+        """Whether the column says which lift, so that a row is one set."""
+        mapped = self._mapping.get(normal(heading), heading)
+        return self._set.get(normal(mapped)) == "lift"
+
+    def _known_names(self, per_set: bool) -> list[str]:
+        names = [*self._common, *self._lifts]
+        return [*names, *self._set] if per_set else names
+
+    def _unknown(self, heading: str, per_set: bool) -> str:
+        close = nearest(normal(_unit(heading)[0]), self._known_names(per_set))
+        target = close.split('"')[1] if close else "LIFT"
+        return (
+            f"expected a lift or a column that is known, found {quoted(heading)}{close or ';'} "
+            f'say --map "{heading}={target}", or ={IGNORE}'
+        )
+
+
+def _without_heading(
+    table: Table, row: dict[int, Cell], below: list[dict[int, Cell]]
+) -> list[CellProblem]:
+    """The first cell of every column that holds something under no heading."""
+    first: dict[int, Cell] = {}
+    for cells in below:
+        for at, cell in cells.items():
+            if at not in row:
+                first.setdefault(at, cell)
+    said = "expected a heading above, found none; name the column or clear it"
+    return [table.problem(cell, "heading", said) for _, cell in sorted(first.items())]
+
+
+def _unit(heading: str) -> tuple[str, Units | None]:
+    """A heading without its unit, and the unit.
+
+    >>> _unit("Snatch (kg)"), _unit("body_mass_lb"), _unit("snatch")
+    (('Snatch', 'kg'), ('body_mass', 'lb'), ('snatch', None))
+    """
+    found = _UNIT_TAIL.search(heading)
+    if found is None:
+        return heading, None
+    word = (found[1] or found[2] or found[3]).lower()
+    return heading[: found.start()], "kg" if word == "kg" else "lb"
+
+
+def _by_heading(columns: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
+    return {heading: role for role, headings in columns.items() for heading in headings}
+
+
+# --- the club's own headings -----------------------------------------------------------
+
+
+def read_mapping(folder: Path) -> dict[str, str]:
+    """The headings that the club has named before.
+
+    Raises:
+        InputError: the mapping file cannot be used.
+    """
+    path = folder / MAPPING_FILE
+    if not path.exists() and not path.is_symlink():
+        return {}
+    name = shown_path(path)
+    document = read_document(path, name, _START)
+    problems = list(document.problems)
+
+    def say(message: str, *loc: str | int) -> None:
+        problems.append(Problem(name, *document.places.spot(loc), "headings", message))
+
+    value: dict[str, Any] = document.value
+    headings = value.get("headings") or {}
+    for key in value:
+        if key != "headings":
+            say(f"expected headings and nothing else, found {quoted(key)}", key)
+    if not isinstance(headings, dict):
+        say('expected lines such as "Front sqt": front_squat', "headings")
+        headings = {}
+    for heading, target in headings.items():
+        if not isinstance(target, str):
+            say(f"expected a lift, a column or {IGNORE} for {quoted(heading)}", "headings", heading)
+    if problems:
+        raise InputError(problems)
+    return dict(headings)
+
+
+def with_headings(text: str, added: Mapping[str, str]) -> str:
+    """The mapping file with more headings at its end; `text` empty starts one."""
+    if not text:
+        text = (
+            "# What the headings of your sheets mean: a lift, a column of profilegen, or ignore.\n"
+            "headings:\n"
+        )
+    if not text.endswith("\n"):
+        text += "\n"
+    return text + "".join(f"  {_quoted_key(key)}: {added[key]}\n" for key in added)
+
+
+def _quoted_key(heading: str) -> str:
+    escaped = heading.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in escaped) + '"'
