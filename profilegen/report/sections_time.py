@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 
 from profilegen.engine.profile import EvidenceReading, LiftChange, Profile, Track
@@ -70,7 +71,29 @@ def others_section(voice: Voice, profile: Profile, athlete: Athlete) -> Section 
     charts = _trends(voice, profile, athlete, lifts, OTHER_DAYS)
     if not charts:
         return None
-    return Section("others", _("The other lifts over time"), "", (Multiples(charts),))
+    return Section(
+        "others",
+        _("The other lifts over time"),
+        _("Every chart spans the same share of its lift, so slopes and bands can be compared."),
+        (Multiples(same_span(voice, charts)),),
+    )
+
+
+def same_span(voice: Voice, charts: Sequence[Trend]) -> tuple[Trend, ...]:
+    """The charts with axes that reach equally far, as a share of what they show."""
+    ends = [(min(values), max(values)) for values in map(_shown_values, charts)]
+    reach = max(((high - low) / (high + low) for low, high in ends), default=0.0)
+    return tuple(
+        replace(
+            chart,
+            axis=load_axis(voice, [(low + high) / 2 * (1 - reach), (low + high) / 2 * (1 + reach)]),
+        )
+        for chart, (low, high) in zip(charts, ends, strict=True)
+    )
+
+
+def _shown_values(chart: Trend) -> list[float]:
+    return [*chart.low, *chart.high, *(mark.value for mark in chart.marks)]
 
 
 def _trends(
