@@ -27,6 +27,7 @@ from profilegen.engine.profile import (
     Scaled,
     Verdict,
 )
+from profilegen.report.contract_replies import replies_of
 from profilegen.report.summary import Summary
 
 SCHEMA = 1
@@ -115,6 +116,7 @@ def contract_of(profile: Profile) -> Json:
         "pointers": [_pointer(pointer) for pointer in profile.pointers],
         "scaled": [_scaled(scaled) for scaled in profile.scaled],
         **({"change": _change(profile.change)} if profile.change else {}),
+        **replies_of(profile),
         "assumptions": [_assumption(assumption) for assumption in profile.assumptions],
         "warnings": [_assumption(warning) for warning in profile.warnings],
         "diagnostics": _diagnostics(profile.diagnostics),
