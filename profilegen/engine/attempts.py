@@ -13,11 +13,12 @@ loads, found backwards exactly: what came before enters through its likelihood
     L(g) = prod over attempts of make or (1 - make),
     third attempt:  max over x3 of  sum_g L(g) [make(x3, g) V(x3, g) + (1 - make) V(best, g)].
 
-The two lifts meet in the total. A clean and jerk may be planned by the snatch result s, and
-the worth of a snatch history is the best plan's value for the belief it leaves: a maximum
-over plans k of sum_g L(g) A[s, k, g], where A is the plan's payoff carried over by the joint
-belief. Plans are collected until none better is found for any way the snatch may end; then,
-for each snatch result, one plan is kept, best for all the ways that lead to it.
+The two lifts meet in the total. The clean and jerk may be planned by the snatch result s, and
+V(s, g) is that plan's payoff carried over by the joint belief. Plans and snatch are found in
+turns: the best snatch for the plans; then, for each result it may end with, the best plan for
+the belief left by all the ways that lead there; until nothing gains. Each turn is exact and
+none loses, and starting from the belief that each result alone would leave, tests find no
+better choice by trying all of them.
 """
 
 from __future__ import annotations
@@ -108,9 +109,9 @@ def choose(day: Day, reward: Reward) -> Choice:
     """
     steps = [max(1, -(-len(lift.loads) // _COARSE)) for lift in (day.snatch, day.clean_and_jerk)]
     if max(steps) == 1:
-        return _choose(day, reward)
+        return choose_among_all(day, reward)
     index = [np.arange(0, len(lift.loads), step) for lift, step in _with(day, steps)]
-    rough = _choose(_narrowed(day, index), reward)
+    rough = choose_among_all(_narrowed(day, index), reward)
     used = (
         {load for load in rough.snatch.loads if load is not None},
         {x for tree in rough.clean_and_jerk.values() for x in tree.loads if x is not None},
@@ -119,7 +120,7 @@ def choose(day: Day, reward: Reward) -> Choice:
     for (lift, step), loads in zip(_with(day, steps), used, strict=True):
         gap = np.abs(lift.loads[:, None] - np.array(sorted(loads))[None, :]).min(axis=1)
         near.append(np.flatnonzero(gap < max(step, 2)))
-    return _choose(_narrowed(day, near), reward)
+    return choose_among_all(_narrowed(day, near), reward)
 
 
 def _with(day: Day, steps: list[int]) -> list[tuple[LiftDay, int]]:
@@ -130,35 +131,24 @@ def _narrowed(day: Day, index: list[Ints]) -> Day:
     return Day(day.snatch.only(index[0]), day.clean_and_jerk.only(index[1]), day.belief)
 
 
-def _choose(day: Day, reward: Reward) -> Choice:
+def choose_among_all(day: Day, reward: Reward) -> Choice:
     """The attempts with the highest expected reward among all the day's loads."""
     search = _Search.of(day, reward)
     plans = search.for_beliefs(search.neutral, np.arange(search.n))
-    own = plans
-    value = -np.inf
-    # any plan after any ending: an upper bound that tells which plans are worth having
+    best: tuple[float, Ints, dict[int, Ints]] = (-np.inf, plans[0], {})
     for _ in range(_ROUNDS):
-        tree, found = search.snatch_tree(np.broadcast_to(plans, (search.n, *plans.shape)))
-        if found <= value + _GAIN * abs(value):
-            break
-        value = found
-        ended, left = search.endings(tree)
-        plans = np.concatenate((plans, search.for_beliefs(left, ended)))
-    # one plan for each result, then the snatch for those plans, in turns until nothing gains
-    best, value = tree, -np.inf
-    for _ in range(_ROUNDS):
+        tree = search.snatch_tree(plans)
         ended, left = search.grouped(tree)
-        own = own.copy()
-        own[ended] = search.for_beliefs(left, ended)
-        found = search.value(own[ended], left, ended)
-        if found <= value + _GAIN * abs(value):
+        plans[ended] = search.for_beliefs(left, ended)
+        value = search.value(plans[ended], left, ended)
+        if value <= best[0] + _GAIN * abs(value):
             break
-        best, kept, value = tree, dict(zip(ended.tolist(), own[ended], strict=True)), found
-        tree, _found = search.snatch_tree(own[:, None, :])
-    return search.choice(best, kept)
+        best = value, tree, dict(zip(ended.tolist(), plans[ended], strict=True))
+    return search.choice(best[1], best[2])
 
 
 _GAIN = 1e-12
+"""Share of the value that counts as no gain."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,15 +181,15 @@ class _Search:
 
     def for_beliefs(self, left: Floats, ended: Ints) -> Ints:
         """The best clean and jerk after each snatch result and belief, int[b, 7]."""
-        value = left[:, None, :] * self.worth[ended][:, :, None]
-        return np.array([_tree(self.jerk, one[:, None, :])[0] for one in value])
+        return _trees(self.jerk, left[:, None, :] * self.worth[ended][:, :, None])[0]
 
-    def snatch_tree(self, plans: Ints) -> tuple[Ints, float]:
-        """The best snatches when plans[s] int[n, k, 7] may follow result s."""
-        payoff = np.array([_payoffs(self.jerk, plans[s], self.worth[s]) for s in range(self.n)])
-        carried = np.zeros((self.n + 1, plans.shape[1], len(self.day.belief)))
-        carried[: self.n] = payoff @ self.day.belief.T
-        return _tree(self.snatch, carried)
+    def snatch_tree(self, plans: Ints) -> Ints:
+        """The best snatches when plans[s] int[n, 7] follows result s; int[7]."""
+        payoff = _payoffs(self.jerk, plans, self.worth)
+        carried = np.zeros((1, self.n + 1, len(self.day.belief)))
+        carried[0, : self.n] = payoff @ self.day.belief.T
+        tree: Ints = _trees(self.snatch, carried)[0][0]
+        return tree
 
     def endings(self, tree: Ints) -> tuple[Ints, Floats]:
         """Every way the snatch may end well: result int[b], belief left float[b, g]."""
@@ -217,11 +207,7 @@ class _Search:
 
     def value(self, plans: Ints, left: Floats, ended: Ints) -> float:
         """Expected reward of one plan for each result."""
-        payoff = [
-            _payoffs(self.jerk, plan[None, :], self.worth[s])[0]
-            for plan, s in zip(plans, ended.tolist(), strict=True)
-        ]
-        return float((np.array(payoff) * left).sum())
+        return float((_payoffs(self.jerk, plans, self.worth[ended]) * left).sum())
 
     def choice(self, tree: Ints, plans: dict[int, Ints]) -> Choice:
         """As loads."""
@@ -250,31 +236,29 @@ def _with_pass(lift: LiftDay) -> LiftDay:
     )
 
 
-def _tree(lift: LiftDay, ended: Floats) -> tuple[Ints, float]:
-    """The best tree (indices of loads, int[7]) and its value.
+def _trees(lift: LiftDay, ended: Floats) -> tuple[Ints, Floats]:
+    """The best trees (indices of loads) int[b, 7] and their values float[b] for b cases.
 
-    ended float[x, k, g]: what ending with best load x is worth, the best of k ways counting;
-    ending without a good lift is worth nothing. Ties go to the lighter bar.
+    ended float[b, x, g]: what ending with best load x is worth, belief included; ending
+    without a good lift is worth nothing. Ties go to the lighter bar.
     """
     make, miss = lift.make, 1.0 - lift.make
-    n, k, g = ended.shape
-    good = (make[:, None, :] * ended).reshape(n * k, g).T
+    b, n, g = ended.shape
+    good = (make * ended).transpose(0, 2, 1)
 
     def third(first: Floats, second: Floats, kept: Floats | None, allowed: Bools) -> _Thirds:
-        """Best third load after likelihoods first and second, float[x, g] each.
+        """Best third load int[b, x1, x2] and its value after likelihoods float[x, g] each.
 
-        `kept` float[x1 or 1, x2 or 1, k, g] is what the best so far is worth.
+        `kept` float[b, x1 or 1, x2 or 1, g] is what the best so far is worth.
         """
         before = first[:, None, :] * second[None, :, :]
-        gain = (before.reshape(n * n, g) @ good).reshape(n, n, n, k).max(axis=3)
+        gain = (before.reshape(n * n, g) @ good).reshape(b, n, n, n)
         if kept is not None:
-            left = (before[:, :, None, :] * kept).reshape(n * n * k, g) @ miss.T
-            gain += left.reshape(n, n, k, n).max(axis=2)
-        gain = np.where(allowed[None, :, :], gain, -np.inf)
-        load = gain.argmax(axis=2)
-        return load, np.take_along_axis(gain, load[:, :, None], axis=2)[:, :, 0]
+            gain += ((before * kept).reshape(b, n * n, g) @ miss.T).reshape(b, n, n, n)
+        gain = np.where(allowed, gain, -np.inf)
+        return gain.argmax(axis=3), gain.max(axis=3)
 
-    by_second, by_first = ended[None, :], ended[:, None]
+    by_second, by_first = ended[:, None, :, :], ended[:, :, None, :]
     thirds = {
         "++": third(make, make, by_second, lift.after_made),
         "+-": third(make, miss, by_first, lift.after_miss),
@@ -283,23 +267,24 @@ def _tree(lift: LiftDay, ended: Floats) -> tuple[Ints, float]:
     }
     made = np.where(lift.after_made, thirds["++"][1] + thirds["+-"][1], -np.inf)
     missed = np.where(lift.after_miss, thirds["-+"][1] + thirds["--"][1], -np.inf)
-    x2_made, x2_missed = made.argmax(axis=1), missed.argmax(axis=1)
-    total = made.max(axis=1) + missed.max(axis=1)
-    x1 = int(total.argmax())
-    seconds = (int(x2_made[x1]), int(x2_missed[x1]))
-    last = [int(thirds[h][0][x1, seconds[h[0] == "-"]]) for h in HISTORIES[3:]]
-    return np.array([x1, *seconds, *last]), float(total[x1])
+    total = made.max(axis=2) + missed.max(axis=2)
+    case = np.arange(b)
+    first = total.argmax(axis=1)
+    second = {"+": made.argmax(axis=2)[case, first], "-": missed.argmax(axis=2)[case, first]}
+    last = [thirds[h][0][case, first, second[h[0]]] for h in HISTORIES[3:]]
+    return np.column_stack((first, second["+"], second["-"], *last)), total[case, first]
 
 
 _Thirds = tuple[Ints, Floats]
 
 
 def _payoffs(lift: LiftDay, trees: Ints, worth: Floats) -> Floats:
-    """Expected worth of each tree for each capacity, float[k, g]; trees int[k, 7]."""
+    """Expected worth[b, x] of each tree for each capacity, float[b, g]; trees int[b, 7]."""
     found = np.zeros((len(trees), lift.make.shape[1]))
+    case = np.arange(len(trees))
     for path in _PATHS:
         chance, best = _along(lift, trees, path)
-        found += chance * np.where(best >= 0, worth[best], 0.0)[:, None]
+        found += chance * np.where(best >= 0, worth[case, best], 0.0)[:, None]
     return found
 
 

@@ -47,7 +47,7 @@ from profilegen.engine.profile import (
 from profilegen.engine.sites import minimum_of_two
 from profilegen.history.records import Athlete, PlannedMeet
 
-GRID = 40
+GRID = 32
 """Points of each lift's capacity grid."""
 MOST_MEETS = 3
 """Meets ahead that are worked out; what comes later will look different by then."""
@@ -55,6 +55,7 @@ _LIFTS = ("snatch", "clean", "jerk")
 CJ: Literal["clean_and_jerk"] = "clean_and_jerk"
 _REACH = 4.2
 """Half width of a capacity grid in standard deviations."""
+_RANGE = 0.9
 _LIGHTEST_REACH, _HEAVIEST_REACH = 3.0, 2.3
 """Loads in question, in standard deviations under and over the middle of the day."""
 _TARGET_REST = 1e-4
@@ -222,8 +223,7 @@ def plan_for(day: Day, aim: Aim, target_kg: float | None) -> MeetPlan:
     totals = np.array([t for t in outcome.totals if t], dtype=float)
     chance = np.array([p for t, p in outcome.totals.items() if t])
     some = float(chance.sum())
-    upto = np.cumsum(chance) / some
-    low, high = (float(totals[np.searchsorted(upto, q)]) for q in (0.05, 0.95))
+    low, high = _shortest(totals, chance / some)
     planned = _planned_total(choice)
     results = sorted(
         (s for s in choice.clean_and_jerk), key=lambda s: (-outcome.snatch.get(s, 0.0), s)
@@ -249,6 +249,18 @@ def plan_for(day: Day, aim: Aim, target_kg: float | None) -> MeetPlan:
         chance_of_planned=outcome.chance_of(planned),
         chance_of_target=None if target_kg is None else outcome.chance_of(target_kg),
     )
+
+
+def _shortest(totals: Floats, chance: Floats) -> tuple[float, float]:
+    """The shortest range of totals that holds at least nine tenths of the chances."""
+    before = np.concatenate(([0.0], np.cumsum(chance)))
+    ranges = []
+    for i, low in enumerate(totals.tolist()):
+        j = int(np.searchsorted(before, before[i] + _RANGE - 1e-12))
+        if j < len(before):
+            ranges.append((float(totals[j - 1]) - low, low, float(totals[j - 1])))
+    _, low, high = min(ranges)
+    return low, high
 
 
 def _planned_total(choice: Choice) -> float:
