@@ -84,7 +84,7 @@ def _open(setting: Setting, profile: Profile, person: Athlete) -> list[tuple[str
     page = report_page(profile, person, club, norms_for(club), reading="club", private=False)
     page = _indexed(page, club.indexed and not profile.athlete.junior)
     files = [
-        (report_path(person.id), renderer.report(page).encode()),
+        *renderer.files(page, report_path(person.id)),
         (profile_path(person.id), public_profile_json(profile)),
     ]
     if setting.one_file:

@@ -90,7 +90,7 @@ def publish_site(
     _check_place(squad_dir, public_dir)
     with Crew(executor, jobs) as crew:
         inputs = read_inputs(squad_dir, today=today, before=None, crew=crew)
-        athletes = [source.athlete for source in inputs.sources if source.athlete]
+        athletes = list(inputs.athletes())
         day = on or _latest_shared_session(athletes, squad_dir)
         ring = read_keys(squad_dir)
         lifters = _lifters(athletes, min(day, today), ring, squad_dir)
@@ -145,11 +145,11 @@ def _check_place(squad_dir: Path, public_dir: Path) -> None:
 
 
 def _latest_shared_session(athletes: Sequence[Athlete], squad_dir: Path) -> date:
-    """The latest session of anyone who shares anything at all."""
+    """The latest session of anyone of whom something could be shown on that very day."""
     days = [
         one.last_session_on
         for one in athletes
-        if one.last_session_on and (one.sharing.report != "off" or one.sharing.squad != "off")
+        if one.last_session_on and terms_of(one, one.last_session_on).anything
     ]
     if not days:
         said = "no session of a lifter who shares anything, so there is no day; give one with --on"
@@ -205,7 +205,7 @@ def _shared_files(setting: Setting, summaries: list[Summary]) -> Iterator[tuple[
     methods = methods_page(norms, club, private=False)
     squad = replace(squad, head=replace(squad.head, indexed=club.indexed))
     methods = replace(methods, head=replace(methods.head, indexed=club.indexed))
-    yield SQUAD, renderer.squad(squad).encode()
+    yield from renderer.files(squad, SQUAD)
     yield METHODS, renderer.methods(methods).encode()
     yield SQUAD_DATA, squad_json(shown, club.name, setting.on)
     yield from renderer.assets().items()
