@@ -128,8 +128,8 @@ class Renderer:
             "report",
             page,
             replace(page.head, plots="#plots-gz" if charts else ""),
-            **self._within(one_file),
-            packed_plots=base64.b64encode(packed).decode("ascii") if charts else "",
+            **self._within(one_file)
+            | {"packed_plots": base64.b64encode(packed).decode("ascii") if charts else ""},
         )
 
     def files(self, page: ReportPage | SquadPage, path: str) -> tuple[tuple[str, bytes], ...]:
