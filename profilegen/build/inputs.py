@@ -1,13 +1,16 @@
 """Everything a build reads, checked before anything is written.
 
 Athlete files that a build of the same program and club has read before are known to be
-good by their hash and are not parsed again.
+good by their hash and are not parsed again. Of all others every problem is collected, while
+their contents are kept packed, and only up to a limit: memory does not grow with the squad.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+import pickle
+import zlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -17,22 +20,27 @@ from profilegen.build.manifest import LifterEntry, Manifest, sha256, sha256_of_p
 from profilegen.build.program import program_sha256
 from profilegen.errors import InputError, Problem
 from profilegen.history.club import read_club_and_lifts
-from profilegen.history.load import athlete_paths, load_squad, read_athlete
-from profilegen.history.reading import MAX_BYTES
+from profilegen.history.load import athlete_paths, read_athlete
+from profilegen.history.reading import read_bytes
 from profilegen.history.records import Athlete, Club
+from profilegen.history.words import shown_path
 from profilegen.norms.catalogue import Lift, load_norms
+
+MOST_PACKED_BYTES = 64_000_000
+"""Of parsed athletes kept until their turn, some 30,000 lifters of 100 rows; the files of
+any others are read once more."""
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """One athlete file."""
+    """One athlete file that has no mistake."""
 
     id: str
     path: Path
     sha256: str
     last_session_on: date | None
-    athlete: Athlete | None
-    """What is in it; None when it is known and was not parsed again."""
+    packed: bytes | None = field(default=None, repr=False)
+    """What is in it, as `pack` packs it; None when it is known or there was no room."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +48,9 @@ class Inputs:
     """A squad that has no mistake in any file."""
 
     club: Club
+    lifts: Mapping[str, Lift]
+    """All that may be written, the club's own included."""
+    today: date
     program_sha256: str
     club_sha256: str
     sources: tuple[Source, ...]
@@ -50,6 +61,39 @@ class Inputs:
         """The latest session of anyone."""
         days = [source.last_session_on for source in self.sources if source.last_session_on]
         return max(days) if days else None
+
+    def athletes(self) -> Iterator[Athlete]:
+        """Everyone by id, one at a time."""
+        return (self.athlete(source) for source in self.sources)
+
+    def athlete(self, source: Source) -> Athlete:
+        """What is in one file. InputError when it has changed since it was checked."""
+        if source.packed is not None:
+            return unpack(source.packed)
+        return read_athlete(source.path, self.lifts, today=self.today, written=reread(source))
+
+
+def pack(athlete: Athlete) -> bytes:
+    """An athlete as a few bytes (some 20 a row), to be kept or sent to another process."""
+    return zlib.compress(pickle.dumps(athlete, pickle.HIGHEST_PROTOCOL), level=1)
+
+
+def unpack(packed: bytes) -> Athlete:
+    """The athlete that `pack` packed; for bytes of this very build only."""
+    athlete = pickle.loads(zlib.decompress(packed))
+    if not isinstance(athlete, Athlete):
+        raise TypeError("not a packed athlete")
+    return athlete
+
+
+def reread(source: Source) -> bytes:
+    """The very bytes that were checked; InputError when someone has saved others since."""
+    shown = shown_path(source.path)
+    written = read_bytes(source.path, shown)
+    if sha256(written) != source.sha256:
+        said = "was saved while the site was being built; build again"
+        raise InputError([Problem(shown, 0, 0, "", said)])
+    return written
 
 
 def read_inputs(folder: Path, *, today: date, before: Manifest | None, crew: Crew) -> Inputs:
@@ -64,72 +108,72 @@ def read_inputs(folder: Path, *, today: date, before: Manifest | None, crew: Cre
     Raises:
         InputError: with every problem of every file.
     """
-    catalogue = load_norms().lifts
-    club, lifts, problems = read_club_and_lifts(folder, catalogue, today=today)
+    club, lifts, problems = read_club_and_lifts(folder, load_norms().lifts, today=today)
     paths, bad_names = athlete_paths(folder)
-    if club is None or problems or bad_names:
-        load_squad(folder, catalogue, today=today)
-        raise AssertionError("the club's or the folder's problems were not found again")
-    program, club_hash = program_sha256(), _club_sha256(club, folder)
+    problems += bad_names
+    program, club_hash = program_sha256(), _club_sha256(club, folder) if club else ""
     known: Mapping[str, LifterEntry] = {}
     if before and (before.program_sha256, before.club_sha256) == (program, club_hash):
         known = before.lifters
     sources = [_known(path, known[path.stem]) for path in paths if _is_known(path, known)]
     unchanged = {source.path for source in sources}
     new = [path for path in paths if path not in unchanged]
-    for answer in crew.stream(partial(_read_batch, lifts, today), new, len(new)):
+    packed_bytes = 0
+    for answer in crew.stream(partial(_parse, lifts, today), _contents(new, problems), len(new)):
         if isinstance(answer, Source):
-            sources.append(answer)
+            packed_bytes += len(answer.packed or b"")
+            room = packed_bytes <= MOST_PACKED_BYTES
+            sources.append(answer if room else replace(answer, packed=None))
         else:
             problems += answer
-    if problems:
+    if problems or club is None:
         raise InputError(problems)
-    return Inputs(club, program, club_hash, tuple(sorted(sources, key=lambda one: one.id)))
+    by_id = tuple(sorted(sources, key=lambda one: one.id))
+    return Inputs(club, lifts, today, program, club_hash, by_id)
 
 
 def _is_known(path: Path, known: Mapping[str, LifterEntry]) -> bool:
     """Whether an earlier build read this very content. A file that is not there to be read
     is not: whoever parses it says what is wrong with it."""
     entry = known.get(path.stem)
-    return entry is not None and path.is_file() and _sha256(path) == entry.source_sha256
+    if entry is None:
+        return False
+    try:
+        return sha256(read_bytes(path, "")) == entry.source_sha256
+    except InputError:
+        return False
 
 
 def _known(path: Path, entry: LifterEntry) -> Source:
     day = entry.last_session_on
     last = date.fromisoformat(day) if day else None
-    return Source(path.stem, path, entry.source_sha256, last, None)
+    return Source(path.stem, path, entry.source_sha256, last)
 
 
-def _read_batch(
-    lifts: Mapping[str, Lift], today: date, paths: Sequence[Path]
+def _contents(paths: Sequence[Path], problems: list[Problem]) -> Iterator[tuple[Path, bytes]]:
+    """Each file and its bytes, read when its turn comes: whoever parses them may sit on
+    another machine. Files that cannot be read go to `problems`."""
+    for path in paths:
+        try:
+            yield path, read_bytes(path, shown_path(path))
+        except InputError as error:
+            problems += error.problems
+
+
+def _parse(
+    lifts: Mapping[str, Lift], today: date, files: Sequence[tuple[Path, bytes]]
 ) -> list[Source | tuple[Problem, ...]]:
     """Runs in a worker: each file's content, or its problems."""
     answers: list[Source | tuple[Problem, ...]] = []
-    for path in paths:
+    for path, written in files:
         try:
-            answers.append(_read(path, lifts, today))
+            athlete = read_athlete(path, lifts, today=today, written=written)
         except InputError as error:
             answers.append(error.problems)
+        else:
+            day = athlete.last_session_on
+            answers.append(Source(athlete.id, path, sha256(written), day, pack(athlete)))
     return answers
-
-
-def _read(path: Path, lifts: Mapping[str, Lift], today: date) -> Source:
-    """A file and the hash of what was read, also when it is saved at this very moment."""
-    while True:
-        before = _sha256(path)
-        athlete = read_athlete(path, lifts, today=today)
-        if before and _sha256(path) == before:
-            return Source(athlete.id, path, before, athlete.last_session_on, athlete)
-
-
-def _sha256(path: Path) -> str:
-    """Of a regular file of sensible size; empty for anything else."""
-    try:
-        if path.is_file() and path.stat().st_size <= MAX_BYTES:
-            return sha256(path.read_bytes())
-    except OSError:
-        pass
-    return ""
 
 
 def _club_sha256(club: Club, folder: Path) -> str:

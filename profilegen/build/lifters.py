@@ -14,10 +14,11 @@ from pathlib import Path
 from pydantic import TypeAdapter
 
 from profilegen.build.cache import CachedProfile
+from profilegen.build.inputs import unpack
 from profilegen.engine.assess import profile_of
 from profilegen.engine.profile import Profile
 from profilegen.history.load import read_athlete
-from profilegen.history.records import Athlete, Club, OwnLift
+from profilegen.history.records import Club, OwnLift
 from profilegen.norms.catalogue import Norms, load_norms, with_own_lifts
 from profilegen.render import Renderer
 from profilegen.report.alone import report_alone
@@ -38,9 +39,12 @@ class Setting:
     on: date
     today: date
     templates: Path | None
+    """None: the program's own, wherever they lie on the machine that does the work."""
     templates_sha256: str
     one_file: bool = False
     """Each report also as one file that needs no other."""
+    logo: str = ""
+    """The club's, as a data: address."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +55,10 @@ class LifterTask:
     key: str
     """Of everything the profile depends on."""
     path: Path
-    athlete: Athlete | None
-    """None: to be read from `path` (the file is known to be good)."""
+    packed: bytes | None
+    """The athlete, as `inputs.pack` packs it."""
+    written: bytes | None
+    """Else what is in the athlete's file, which is known to be good."""
     profile: bytes | None
     """The profile as an earlier build kept it; None: to be computed."""
 
@@ -90,12 +96,16 @@ def norms_for(club: Club) -> Norms:
 
 def renderer_for(setting: Setting) -> Renderer:
     """The setting's templates, compiled once per process and again when they change."""
-    return _renderer(setting.templates, setting.templates_sha256)
+    return _renderer(setting.templates, setting.templates_sha256, setting.logo)
 
 
 def _build_lifter(setting: Setting, task: LifterTask) -> LifterPages:
     club, norms = setting.club, norms_for(setting.club)
-    athlete = task.athlete or read_athlete(task.path, norms.lifts, today=setting.today)
+    if task.packed is not None:
+        athlete = unpack(task.packed)
+    else:
+        written, today = task.written, setting.today
+        athlete = read_athlete(task.path, norms.lifts, today=today, written=written)
     if task.profile is None:
         profile = profile_of(athlete, norms, setting.on, club)
         summary = summarise(profile, athlete, club).to_json().encode()
@@ -128,5 +138,5 @@ def _norms_with(own_lifts: tuple[OwnLift, ...]) -> Norms:
 
 
 @lru_cache(maxsize=2)
-def _renderer(templates: Path | None, templates_sha256: str) -> Renderer:
-    return Renderer(templates)
+def _renderer(templates: Path | None, templates_sha256: str, logo: str) -> Renderer:
+    return Renderer(templates, logo=logo)

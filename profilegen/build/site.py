@@ -17,7 +17,7 @@ from pathlib import Path
 
 from profilegen.build.cache import ProfileCache
 from profilegen.build.files import SiteWriter, Untouched, stamp
-from profilegen.build.inputs import Inputs, Source, read_inputs
+from profilegen.build.inputs import Inputs, Source, read_inputs, reread
 from profilegen.build.jobs import Crew
 from profilegen.build.lifters import (
     LifterTask,
@@ -27,6 +27,7 @@ from profilegen.build.lifters import (
     paths_of,
     renderer_for,
 )
+from profilegen.build.logo import logo_address
 from profilegen.build.manifest import (
     MANIFEST_NAME,
     LifterEntry,
@@ -115,9 +116,10 @@ def build_site(
             club=inputs.club,
             on=on or _latest_session(inputs, squad_dir),
             today=today,
-            templates=templates,
+            templates=templates_dir,
             templates_sha256=sha256_of_tree(templates),
             one_file=one_file,
+            logo=logo_address(squad_dir, inputs.club),
         )
         with open_workshop(out_dir) as shop:
             return _build(shop, inputs, setting, crew, progress)
@@ -219,7 +221,8 @@ def _profile_key(inputs: Inputs, setting: Setting, source: Source) -> str:
 
 def _task(source: Source, key: str, cache: ProfileCache) -> LifterTask:
     profile = cache.profile(key) if cache.has(key) else None
-    return LifterTask(source.id, key, source.path, source.athlete, profile)
+    written = None if source.packed is not None else reread(source)
+    return LifterTask(source.id, key, source.path, source.packed, written, profile)
 
 
 def _entry(source: Source, key: str) -> LifterEntry:

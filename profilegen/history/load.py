@@ -7,7 +7,7 @@ so a build may spread a squad over processes; `load_squad` is the plain way.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -18,7 +18,7 @@ from profilegen.history.athlete_sense import athlete_findings
 from profilegen.history.club import CLUB_FILE, read_club_and_lifts
 from profilegen.history.lift_names import LiftNames
 from profilegen.history.problems import unreadable
-from profilegen.history.reading import read_document, validate
+from profilegen.history.reading import document_of, read_bytes, text_of, validate
 from profilegen.history.records import Athlete, Squad
 from profilegen.history.schema import AthleteFile
 from profilegen.history.words import quoted, shown_path
@@ -83,10 +83,10 @@ def athlete_paths(folder: Path) -> tuple[list[Path], list[Problem]]:
     if not paths:
         said = f"no athlete files (*.yaml); the first could start with {_START}"
         return [], [unreadable(shown_path(folder), said)]
-    return paths, list(_name_problems(paths))
+    return paths, list(name_problems(paths))
 
 
-def _name_problems(paths: Iterable[Path]) -> Iterable[Problem]:
+def name_problems(paths: Iterable[Path]) -> Iterator[Problem]:
     """Ids that are no safe file names, or that only some file systems tell apart."""
     seen: dict[str, Path] = {}
     for path in paths:
@@ -122,7 +122,12 @@ def _suggested(id_: str) -> str:
 
 
 def read_athlete(
-    path: Path, lifts: Mapping[str, Lift], *, today: date, shown_as: str | None = None
+    path: Path,
+    lifts: Mapping[str, Lift],
+    *,
+    today: date,
+    shown_as: str | None = None,
+    written: bytes | None = None,
 ) -> Athlete:
     """Read one athlete file.
 
@@ -131,16 +136,18 @@ def read_athlete(
         lifts: every lift that may be written, by id, the club's own included.
         today: nothing but meets may be later; ages are counted to this day.
         shown_as: the path in messages, when it is not `path`.
+        written: what is in the file, when it has been read already, perhaps elsewhere.
 
     Raises:
         InputError: with every problem of the file.
     """
     shown = shown_as or shown_path(path)
     names = LiftNames(lifts)
-    document = read_document(path, shown, _START)
-    written, problems = validate(
+    raw = read_bytes(path, shown) if written is None else written
+    document = document_of(text_of(raw, shown), shown, _START)
+    valid, problems = validate(
         document, AthleteFile, shown, partial(athlete_findings, names=names, today=today)
     )
-    if problems or written is None:
+    if problems or valid is None:
         raise InputError(problems)
-    return athlete_from(written, document.places, names, id_=path.stem, file=path.name)
+    return athlete_from(valid, document.places, names, id_=path.stem, file=path.name)

@@ -26,8 +26,8 @@ MAX_BYTES = 50_000_000
 Model = TypeVar("Model", bound=BaseModel)
 
 
-def read_text(path: Path, shown: str) -> str:
-    """The text of a file; InputError when it cannot be read, is too large or not UTF-8."""
+def read_bytes(path: Path, shown: str) -> bytes:
+    """What is in a file; InputError when it cannot be read or is too large."""
     try:
         if not path.is_file():
             raise InputError([unreadable(shown, _no_file(path))])
@@ -39,6 +39,16 @@ def read_text(path: Path, shown: str) -> str:
     if len(raw) > MAX_BYTES:
         limit = MAX_BYTES // 1_000_000
         raise InputError([unreadable(shown, f"larger than {limit} MB, the limit for one file")])
+    return raw
+
+
+def read_text(path: Path, shown: str) -> str:
+    """The text of a file; InputError when it cannot be read, is too large or not UTF-8."""
+    return text_of(read_bytes(path, shown), shown)
+
+
+def text_of(raw: bytes, shown: str) -> str:
+    """The text that a file's bytes are; InputError when they are not UTF-8."""
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise InputError([Problem(shown, 1, 1, "", "saved as UTF-16; save it as UTF-8")])
     try:
@@ -59,7 +69,12 @@ def _no_file(path: Path) -> str:
 
 def read_document(path: Path, shown: str, start_with: str) -> Document:
     """The values of a YAML file whose top is a mapping; InputError when it is not."""
-    document = read_tree(read_text(path, shown), shown)
+    return document_of(read_text(path, shown), shown, start_with)
+
+
+def document_of(text: str, shown: str, start_with: str) -> Document:
+    """The values of a YAML text whose top is a mapping; InputError when it is not."""
+    document = read_tree(text, shown)
     if document.fatal:
         raise InputError(document.problems)
     if not isinstance(document.value, dict):
