@@ -117,6 +117,11 @@ def _visible(voice: Voice, part: Part) -> bool:
     return voice.show.gain_number(abs(part.kilos)) >= 1
 
 
+def _drawn_on(part: Part) -> bool:
+    """Whether the lift draws on this part at all."""
+    return part.high - part.low > 1e-6
+
+
 def _tone(part: Part) -> Tone:
     if part.low > 0:
         return "strong"
@@ -169,6 +174,8 @@ def _parts_grid(voice: Voice, name: str, reply: WhyReply) -> Grid:
     show = voice.show
     rows = []
     for i, part in enumerate(reply.splits[0].parts):
+        if not any(_drawn_on(split.parts[i]) for split in reply.splits):
+            continue
         cells = [Cell(cause_label(voice.words, part.cause))]
         for split in reply.splits:
             one = split.parts[i]

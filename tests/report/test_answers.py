@@ -113,6 +113,7 @@ def test_the_strongest_lifters_power_clean_can_be_retraced(demo: Any):
     for lift_name in ("back squat", "front squat", "clean pull"):
         assert re.search(rf"{lift_name} to 1\d\d(\.5)? kg \(", text), lift_name
     assert "6 of 7 rivals clean and jerk no more in competition than this power clean." in text
+    assert "Under the snatch" not in text  # a power clean does not draw on it
     charts = [block.chart for block in blocks(why) if isinstance(block, Drawn)]
     assert all(isinstance(chart, Waterfall) for chart in charts)
     assert [chart.steps[0].label for chart in charts] == ["Usual", "Mean of the field"]
