@@ -11,6 +11,9 @@ from __future__ import annotations
 import os
 import sys
 import time
+from collections.abc import Iterator
+from concurrent.futures import Executor
+from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated
@@ -18,7 +21,7 @@ from typing import Annotated
 import typer
 
 import profilegen
-from profilegen.cli_intake import intake
+from profilegen.cli_intake import intake, new, schema
 from profilegen.terminal import (
     count,
     printable,
@@ -72,6 +75,16 @@ SingleFile = Annotated[
         help="Write each report once more, as one file that needs no other, to send by mail.",
     ),
 ]
+Cluster = Annotated[
+    str | None,
+    typer.Option(
+        "--cluster",
+        metavar="ADDRESS",
+        help="Share the work among the machines of a Dask cluster of your own, as "
+        "tcp://host:8786, or `local`. Needs `pip install 'profilegen[cluster]'`.",
+        show_default=False,
+    ),
+]
 
 
 def main() -> None:
@@ -116,10 +129,11 @@ def build(
     on: OnDay = None,
     jobs: Jobs = None,
     single_file: SingleFile = False,
+    cluster: Cluster = None,
 ) -> None:
     """Build the site: squad page, a report per lifter, methods page."""
     started = time.perf_counter()
-    with user_errors(), progress_bar() as progress:
+    with user_errors(), progress_bar() as progress, _executor(cluster, jobs) as (executor, width):
         from profilegen.build.site import build_site
 
         result = build_site(
@@ -127,7 +141,8 @@ def build(
             out,
             on=on.date() if on else None,
             today=_today(on),
-            jobs=jobs,
+            jobs=width,
+            executor=executor,
             progress=progress,
             one_file=single_file,
         )
@@ -140,6 +155,20 @@ def build(
             f"Open {out / result.open_first} in a browser."
         )
     )
+
+
+@contextmanager
+def _executor(
+    cluster: str | None, jobs: int | None
+) -> Iterator[tuple[Executor | None, int | None]]:
+    """The cluster asked for and how much it does at once; without one what --jobs says."""
+    if cluster is None:
+        yield None, jobs
+        return
+    from profilegen.build.cluster import cluster_executor
+
+    with cluster_executor(cluster, jobs) as executor:
+        yield executor, executor.workers
 
 
 @app.command()
@@ -229,5 +258,5 @@ def preview(
         )
 
 
-for _command in (intake,):
+for _command in (intake, new, schema):
     app.command()(_command)

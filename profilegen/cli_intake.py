@@ -140,3 +140,73 @@ def _agreed(what: str) -> bool:
         return typer.confirm(f"Add {what}?")
     except typer.Abort:
         fail("nobody to ask: nothing was written; say --yes to write without asking")
+
+
+def new(
+    name: Annotated[str, typer.Argument(metavar="NAME", help='Full name, such as "Ann Example".')],
+    athletes: AthletesOption = None,
+    sex: Annotated[SexOption | None, typer.Option("--sex", help="Which norms apply.")] = None,
+    born: Annotated[datetime | None, _day_option("--born", "Date of birth, as 2004-03-18.")] = None,
+    id_: Annotated[
+        str | None,
+        typer.Option(
+            "--id",
+            metavar="ID",
+            help="Name of the file and the pages. Left out: made from the name.",
+            show_default=False,
+        ),
+    ] = None,
+) -> None:
+    """Start an athlete file that passes `check`; never overwrites one."""
+    with user_errors():
+        from profilegen.intake.new import start_athlete
+        from profilegen.norms.catalogue import load_norms
+
+        folder = squad_folder(athletes)
+        started = start_athlete(
+            folder,
+            name,
+            load_norms().lifts,
+            today=date.today(),
+            sex=sex.value if sex else None,
+            born=born.date() if born else None,
+            id_=id_,
+        )
+    typer.echo(printable(f"Started {started.path}."))
+    if started.placeholders:
+        keys = " and ".join(started.placeholders)
+        said = f"{keys}: a placeholder stands there; write what is true before you build"
+        typer.echo(printable(f"{started.path}: {said}"), err=True)
+    if started.club_missing:
+        typer.echo(printable(f"{folder}: club.yaml is missing; start it with name: Your Club"))
+
+
+def schema(
+    athletes: AthletesOption = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            metavar="DIR",
+            help="Folder for athlete.json and club.json. Left out: .schema in the athletes folder.",
+            show_default=False,
+        ),
+    ] = None,
+) -> None:
+    """Write JSON Schemas of the athlete and club files, for editors that help while you type."""
+    with user_errors():
+        from profilegen.history.club import read_club_and_lifts
+        from profilegen.history.json_schema import schema_files
+        from profilegen.history.schema_files import SCHEMA_FOLDER
+        from profilegen.norms.catalogue import load_norms
+
+        folder = squad_folder(athletes)
+        _, lifts, _ = read_club_and_lifts(folder, load_norms().lifts, today=date.today())
+        target = out or folder / SCHEMA_FOLDER
+        for name, text in schema_files(lifts).items():
+            try:
+                target.mkdir(parents=True, exist_ok=True)
+                (target / name).write_text(text, encoding="utf-8", newline="\n")
+            except OSError as error:
+                fail(f"{target / name} cannot be written: {error.strerror}")
+            typer.echo(printable(f"{target / name}"))

@@ -127,7 +127,8 @@ def test_the_verdict_is_what_a_coach_sees_in_the_file(
 @pytest.mark.parametrize("who", STORIES)
 def test_a_reader_can_tell_the_verdict_from_the_top_of_the_file(who: str) -> None:
     """Two to four comment lines tell the story and name the verdict to expect."""
-    lines = (FOLDER / f"{who}.yaml").read_text(encoding="utf-8").splitlines()
+    pointer, *lines = (FOLDER / f"{who}.yaml").read_text(encoding="utf-8").splitlines()
+    assert pointer == "# yaml-language-server: $schema=.schema/athlete.json"
     top = [line for line in lines[:6] if line.startswith("#")]
     told = " ".join(line.lstrip("# ") for line in top)
     expected = STORIES[who].verdict
