@@ -87,33 +87,41 @@ def warnings_of(
 
 
 def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) -> list[Assumption]:
-    """Made rows far above, and maximal rows far off, what everything else points to."""
-    found = []
-    for row, reading in zip(posterior.rows, readings, strict=True):
-        if reading.surprise is None or reading.surprise > _SURPRISING or row.kind == "missed":
-            continue
+    """Made rows far above, and maximal rows far off, what everything else points to.
+
+    The most surprising row is looked at first and, once under suspicion, speaks against no
+    other: one slipped digit does not make its neighbours look wrong.
+    """
+    rows = posterior.rows
+    surprising = [
+        (reading.surprise, number)
+        for number, reading in enumerate(readings)
+        if reading.surprise is not None
+        and reading.surprise <= _SURPRISING
+        and reading.kind != "missed"
+    ]
+    found: dict[int, Assumption] = {}
+    for _, number in sorted(surprising):
+        row = rows[number]
         lift = "jerk" if row.lift == CLEAN_AND_JERK else row.lift
         index = posterior.prior.lift_ids.index(lift)
         feature = posterior.prior.lift_features(
             np.array([index]), np.array([float(row.on.toordinal())])
         )
-        mean, _ = Recall.of(posterior, feature).without(row.lift).moments()
+        others = [r.lift != row.lift and n not in found for n, r in enumerate(rows)]
+        mean, _ = Recall.of(posterior, feature).given(np.array(others)).moments()
         gap = row.terms[0].x - float(mean[0])
         if abs(gap) > _TYPO_GAP:
-            found.append(
-                Assumption(
-                    "typing_mistake",
-                    {
-                        "lift": row.lift,
-                        "load_kg": row.load_kg,
-                        "on": row.on.isoformat(),
-                        "line": row.line,
-                        "percent_off": 100.0 * float(np.expm1(gap)),
-                        "expected_kg": float(np.exp(mean[0])),
-                    },
-                )
-            )
-    return found
+            values: dict[str, float | str] = {
+                "lift": row.lift,
+                "load_kg": row.load_kg,
+                "on": row.on.isoformat(),
+                "line": row.line,
+                "percent_off": 100.0 * float(np.expm1(gap)),
+                "expected_kg": float(np.exp(mean[0])),
+            }
+            found[number] = Assumption("typing_mistake", values)
+    return [found[number] for number in sorted(found)]
 
 
 def _single_misses(

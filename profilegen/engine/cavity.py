@@ -46,8 +46,10 @@ class Cavity:
         self, site_t: Floats, site_h: Floats, mean: Floats, var: Floats
     ) -> tuple[Floats, Floats]:
         """The sites moved, damped, towards giving `mean` and `var`."""
-        aim_t = 1.0 / var - self.t
-        aim_h = mean / var - self.h
+        # a miss that was likely a fluke asks for a precision below 0: it may not make the rest
+        # improper, so it keeps the mean and gives up the width
+        aim_t = np.maximum(1.0 / var - self.t, 0.0)
+        aim_h = mean * (self.t + aim_t) - self.h
         ok = self.ok & np.isfinite(aim_t) & np.isfinite(aim_h) & (var > 0.0)
         new_t = np.where(ok, site_t + DAMPING * (aim_t - site_t), site_t)
         new_h = np.where(ok, site_h + DAMPING * (aim_h - site_h), site_h)

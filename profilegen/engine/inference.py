@@ -193,8 +193,8 @@ def _updated_pairs(sites: Sites, terms: Stacked, solved: Solved) -> tuple[Floats
     )
     new_mean = np.concatenate([part[1] for part in parts])
     precision = inverse_2x2(np.concatenate([part[2] for part in parts]))
-    aim_t = precision - t
-    aim_h = np.einsum("nij,nj->ni", precision, new_mean) - h
+    aim_t = proper_2x2(precision - t)
+    aim_h = np.einsum("nij,nj->ni", t + aim_t, new_mean) - h
     ok &= np.isfinite(aim_t).all(axis=(1, 2)) & np.isfinite(aim_h).all(axis=1)
     new_t = np.where(
         ok[:, None, None], sites.pair_t + _PAIR_DAMPING * (aim_t - sites.pair_t), sites.pair_t
@@ -220,6 +220,13 @@ def pair_cavity(
     t = np.where(ok[:, None, None], t, np.eye(2))
     cov = inverse_2x2(t)
     return np.einsum("nij,nj->ni", cov, h), cov, t, h, ok
+
+
+def proper_2x2(a: Floats) -> Floats:
+    """Symmetric float[n, 2, 2] with eigenvalues below 0 raised to 0."""
+    values, vectors = np.linalg.eigh(a)
+    raised: Floats = (vectors * np.maximum(values, 0.0)[:, None, :]) @ vectors.transpose(0, 2, 1)
+    return raised
 
 
 def inverse_2x2(a: Floats) -> Floats:

@@ -1,0 +1,163 @@
+"""What was taken for granted, and what a coach should look at before believing a verdict."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from profilegen.engine.assess import profile_of
+from profilegen.engine.profile import Assumption
+from profilegen.history.records import Athlete, Best, Build, PlannedMeet
+from tests.engine.handmade import (
+    CLUB,
+    NORMS,
+    TODAY,
+    ago,
+    lifter,
+    made,
+    maximal,
+    missed,
+    session,
+    usual_lifter,
+)
+
+
+def assumed(athlete: Athlete) -> dict[str, Assumption]:
+    return {a.code: a for a in profile_of(athlete, NORMS, TODAY, CLUB).assumptions}
+
+
+def warned(athlete: Athlete) -> dict[str, Assumption]:
+    return {a.code: a for a in profile_of(athlete, NORMS, TODAY, CLUB).warnings}
+
+
+def test_a_plain_set_of_maxima_assumes_and_warns_of_nothing() -> None:
+    assert assumed(usual_lifter()) == {}
+    assert warned(usual_lifter()) == {}
+
+
+def test_a_lifter_nobody_weighed_is_said_to_be_taken_as_usual() -> None:
+    unweighed = replace(session(made("snatch", 80.0)), body_mass_kg=None)
+    assert "no_body_mass" in assumed(lifter(unweighed))
+
+
+def test_a_stated_build_is_said_to_have_been_used() -> None:
+    assert "build" in assumed(lifter(session(made("snatch", 80.0)), build=Build(thighs="long")))
+
+
+def test_a_juniors_growth_is_said_with_its_size() -> None:
+    """A boy of 16 gains about 8-12 % in the year (public results)."""
+    junior = lifter(session(made("snatch", 60.0)), born=date(2010, 6, 1))
+    percent = assumed(junior)["junior_growth"].values["percent_a_year"]
+    assert 7.0 < float(percent) < 13.0
+    assert "junior_growth" not in assumed(lifter(session(made("snatch", 60.0))))
+
+
+def test_a_single_before_a_meet_is_said_to_be_taken_as_nine_tenths() -> None:
+    athlete = lifter(session(made("snatch", 81.0)), meets=(PlannedMeet(ago(8), "Open"),))
+    values = assumed(athlete)["before_meet"].values
+    assert (values["lift"], values["load_kg"]) == ("snatch", 81.0)
+    assert values["share"] == pytest.approx(0.9)
+
+
+def test_repetitions_without_reserve_misses_of_unknown_part_and_hearsay_are_counted() -> None:
+    athlete = lifter(
+        session(
+            made("back_squat", 120.0, 5), made("front_squat", 100.0, 3),
+            missed("clean_and_jerk", 110.0), made("snatch", 70.0, speed_m_s=1.9),
+        ),
+        bests=(Best("snatch", 85.0, ago(300), 15.0), Best("clean", 105.0, ago(300), 0.0, "seen")),
+    )  # fmt: skip
+    found = assumed(athlete)
+    assert found["reps_without_reserve"].values["rows"] == 2
+    assert found["jerk_part_unknown"].values["rows"] == 1
+    assert found["hearsay"].values["rows"] == 2
+    assert found["speed_as_made"].values["rows"] == 1
+
+
+def test_a_lifter_without_rows_is_warned_of_and_nothing_else() -> None:
+    assert set(warned(lifter())) == {"no_evidence"}
+
+
+def test_old_evidence_is_warned_of_with_its_age() -> None:
+    assert warned(usual_lifter(days_ago=300))["no_evidence_lately"].values["days"] == 300
+    assert "no_evidence_lately" not in warned(usual_lifter(days_ago=100))
+
+
+def with_power_clean(kg: float) -> Athlete:
+    """The usual lifter (clean 100, power clean 88.5) with another power clean."""
+    athlete = usual_lifter()
+    (day,) = athlete.sessions
+    sets = tuple(maximal("power_clean", kg) if s.lift == "power_clean" else s for s in day.sets)
+    return replace(athlete, sessions=(replace(day, sets=sets),))
+
+
+def test_a_power_clean_15_percent_over_everything_else_is_perhaps_a_typing_mistake() -> None:
+    values = warned(with_power_clean(88.5 * 1.15))["typing_mistake"].values
+    assert (values["lift"], values["load_kg"]) == ("power_clean", 88.5 * 1.15)
+    assert values["expected_kg"] == pytest.approx(88.5, rel=0.02)
+    assert values["percent_off"] == pytest.approx(15.0, abs=2.0)
+
+
+@pytest.mark.parametrize("kg", [66.0, 115.0, 188.5])
+def test_one_slipped_digit_makes_no_other_lift_look_wrong(kg: float) -> None:
+    """A power clean far off pulls on its neighbours; they are not accused with it."""
+    profile = profile_of(with_power_clean(kg), NORMS, TODAY, CLUB)
+    mistakes = [w.values for w in profile.warnings if w.code == "typing_mistake"]
+    assert [values["lift"] for values in mistakes] == ["power_clean"]
+    assert float(mistakes[0]["percent_off"]) == pytest.approx(100.0 * (kg / 88.5 - 1.0), abs=3.0)
+
+
+@pytest.mark.parametrize("kg", [80.0, 88.5, 97.0])
+def test_a_power_clean_within_a_tenth_of_the_usual_is_no_mistake(kg: float) -> None:
+    assert "typing_mistake" not in warned(with_power_clean(kg))
+
+
+def missing_jerks(n: int) -> Athlete:
+    """Cleans 100, push press a little low, and has missed 94 at the jerk `n` times."""
+    usual = {"snatch": 79.0, "clean": 100.0, "front_squat": 113.0, "push_press": 72.0}
+    sets = [maximal(lift, kg) for lift, kg in usual.items()]
+    return lifter(session(*sets, *(missed("clean_and_jerk", 94.0, "jerk") for _ in range(n))))
+
+
+def test_a_verdict_that_hangs_on_one_missed_jerk_says_so() -> None:
+    """One miss may be a fluke; without it the chance of the verdict would be another."""
+    hanging = warned(missing_jerks(1))["single_clean_and_jerk_miss"].values
+    assert hanging["load_kg"] == 94.0
+    assert abs(float(hanging["chance"]) - float(hanging["chance_without"])) >= 0.15
+
+
+def test_three_misses_are_no_single_miss() -> None:
+    assert "single_clean_and_jerk_miss" not in warned(missing_jerks(3))
+
+
+def test_a_maximal_jerk_that_three_misses_contradict_still_gives_a_profile() -> None:
+    """Rows may contradict each other; a site that helped explain one may not break the rest."""
+    misses = session(*(missed("clean_and_jerk", 92.0, "jerk") for _ in range(3)), days_ago=9)
+    assert profile_of(usual_lifter(misses), NORMS, TODAY, CLUB).diagnostics.converged
+
+
+def meets_against_training(factor: float) -> Athlete:
+    """Six meets and six testing days over a year; at meets everything times the factor."""
+    lifts = (("snatch", 80.0), ("clean_and_jerk", 100.0))
+    return lifter(
+        *(session(*(maximal(n, kg) for n, kg in lifts), days_ago=60 * i + 10) for i in range(6)),
+        *(
+            session(*(maximal(n, kg * factor) for n, kg in lifts), days_ago=60 * i + 30, at="meet")
+            for i in range(6)
+        ),
+    )
+
+
+def test_a_lifter_who_lifts_more_on_the_platform_is_told_so() -> None:
+    percent = float(warned(meets_against_training(1.05))["platform"].values["percent"])
+    assert 1.5 < percent < 5.0
+
+
+def test_a_lifter_who_shrinks_on_the_platform_is_told_so() -> None:
+    assert float(warned(meets_against_training(0.95))["platform"].values["percent"]) < -1.5
+
+
+def test_a_lifter_alike_in_both_places_is_told_nothing() -> None:
+    assert "platform" not in warned(meets_against_training(1.0))
