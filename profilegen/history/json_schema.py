@@ -25,6 +25,7 @@ from profilegen.units import kg_to_lb
 
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
 _LIFT_WORDS = next(part for part in get_args(LiftName) if isinstance(part, FieldInfo)).description
+_WEB_ADDRESS = "^[Hh][Tt][Tt][Pp][Ss]?://[^ ]"
 _NULL = {"type": "null"}
 _RANGES_KG: Mapping[str, tuple[float, float]] = {
     "": plausible.ANY_LOAD_KG,
@@ -140,6 +141,8 @@ def _tidy(value: Any) -> Any:
     if value.get("description") == _LIFT_WORDS:
         return {"$ref": "#/$defs/lift", "description": _LIFT_WORDS}
     tidy = {key: _tidy(part) for key, part in value.items() if key not in ("title", "default")}
+    if tidy.get("format") == "uri":
+        tidy["pattern"] = _WEB_ADDRESS
     if options:
         tidy["anyOf"] = _tidy(options)
     if isinstance(value.get("default"), str | int | float) and value["default"] != "":
