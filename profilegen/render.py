@@ -80,14 +80,19 @@ MOST_NOTE_CHARACTERS = 20_000
 class Renderer:
     """Renders pages with one set of templates; templates are compiled once.
 
-    `templates_dir` defaults to the checkout's templates/, else to the installed package's.
+    `logo` is the club's, as a data: address of base64. `templates_dir` defaults to the
+    checkout's templates/, else to the installed package's.
     """
 
-    def __init__(self, templates_dir: Path | None = None, *, bundle: Bundle = "full") -> None:
+    def __init__(
+        self, templates_dir: Path | None = None, *, bundle: Bundle = "full", logo: str = ""
+    ) -> None:
         folder = templates_dir or default_templates_dir()
         self._library: Library = plotly_library(bundle)
         texts = {name: _text(folder, name) for name in (*STYLES, *SCRIPTS, THEME_SCRIPT)}
         style = "".join(texts[name] for name in STYLES)
+        if logo:
+            style += f'.club::before{{content:"";background-image:url("{logo}")}}\n'
         script = "".join(texts[name] for name in SCRIPTS)
         self._style, self._style_name = style, _hashed("site", style, "css")
         self._script, self._script_name = script, _hashed("site", script, "js")

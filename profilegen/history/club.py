@@ -22,7 +22,7 @@ from profilegen.norms.catalogue import Figure, Lift
 
 CLUB_FILE = "club.yaml"
 LOGO_ENDINGS = (".png", ".svg", ".jpg", ".jpeg", ".webp")
-MAX_LOGO_BYTES = 2_000_000
+MAX_LOGO_BYTES = 100_000
 _START = '"name: Example Weightlifting Club"'
 
 
@@ -175,8 +175,8 @@ def _logo_problems(document: Document, folder: Path, shown: str) -> list[Problem
         return []
     wrong = _wrong_path(folder, name, LOGO_ENDINGS)
     if not wrong and (folder / name).stat().st_size > MAX_LOGO_BYTES:
-        limit = MAX_LOGO_BYTES // 1_000_000
-        wrong = f"{quoted(name)} is larger than {limit} MB, the limit for a logo"
+        limit = MAX_LOGO_BYTES // 1_000
+        wrong = f"{quoted(name)} is larger than {limit} kB, the limit for a logo"
     return placed([Finding(("look", "logo"), wrong)], document, shown) if wrong else []
 
 

@@ -275,6 +275,14 @@ class Format:
         """
         return round(nearest(100 * share, 0.1), 1)
 
+    def bar_percent(self, share: float) -> str:
+        """The length of a bar for a style sheet, to a tenth of a percent.
+
+        >>> english.bar_percent(0.78412)
+        '78.4%'
+        """
+        return f"{min(100.0, max(0.0, 100 * share)):.1f}%"
+
     def of_ten(self, chance: float) -> int:
         """A chance in whole tenths.
 

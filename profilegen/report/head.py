@@ -64,6 +64,7 @@ def page_labels(words: Words) -> Labels:
         private=_("Private copy"),
         private_why=_("Not for publication: personal data."),
         filter_group=_("Show group"),
+        filter_class=_("Show class"),
         everyone=_("everyone"),
         filtered=_("{shown} of {all} shown"),
         scroll_table=_("table, scrolls sideways"),

@@ -45,6 +45,7 @@ class Labels:
     private: str
     private_why: str
     filter_group: str
+    filter_class: str
     everyone: str
     filtered: str
     """Read out after filtering, with {shown} and {all}."""
@@ -197,6 +198,49 @@ class Grid:
 
 
 @dataclass(frozen=True, slots=True)
+class Side:
+    """One column of a side-by-side table: who, and when."""
+
+    name: str
+    when: str
+    href: str = ""
+    then: bool = False
+    """An earlier state of somebody who has a column of their own."""
+
+
+@dataclass(frozen=True, slots=True)
+class SideCell:
+    """One value; `bar` is its share of the row's scale in percent, `shade` a heat step."""
+
+    text: str
+    more: str = ""
+    bar: str = ""
+    shade: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SideRow:
+    """One measure of everybody."""
+
+    name: str
+    cells: tuple[SideCell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SideBySide:
+    """A table with a column for each state of each lifter, two of which are shown at a time."""
+
+    kind: ClassVar[str] = "side_by_side"
+    id: str
+    caption: str
+    left: str
+    right: str
+    """Labels of the two choices."""
+    sides: tuple[Side, ...]
+    rows: tuple[SideRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Details:
     """Blocks one click away."""
 
@@ -224,6 +268,7 @@ Block = (
     | Formula
     | Links
     | Grid
+    | SideBySide
     | Details
     | QualityCard
 )
@@ -295,6 +340,8 @@ class LifterCard:
     sentence: str
     plates: tuple[bool, ...]
     figures: tuple[Pair, ...]
+    body_class: str = ""
+    """Body-mass class with the sex it is for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -316,6 +363,8 @@ class SquadPage:
     sentence: str
     groups: tuple[str, ...]
     """Training groups to filter by; empty when there are fewer than two."""
+    classes: tuple[str, ...]
+    """Body-mass classes to filter by, likewise."""
     shared: Section
     shared_by: tuple[Shared, ...]
     cards: Section

@@ -26,6 +26,7 @@ from profilegen.report.page import (
     SquadPage,
 )
 from profilegen.report.squad_charts import body_mass_section, qualities_section, weeks_section
+from profilegen.report.squad_compare import compare_section
 from profilegen.report.summary import MAIN_LIFTS, Summary
 from profilegen.report.words import (
     Voice,
@@ -48,8 +49,10 @@ def squad_page(
     voice = voice_for(club, norms)
     _ = voice.words._
     groups = sorted({one.group for one in lifters if one.group})
+    classes = {_class(voice, one): (one.sex, one.category_order) for one in lifters if one.category}
     sections = (
         qualities_section(voice, lifters),
+        compare_section(voice, lifters),
         _table_section(voice, lifters),
         body_mass_section(voice, lifters),
         weeks_section(voice, lifters, club),
@@ -68,6 +71,7 @@ def squad_page(
         ),
         sentence=sentence,
         groups=tuple(groups) if len(groups) > 1 else (),
+        classes=tuple(sorted(classes, key=lambda name: classes[name])) if len(classes) > 1 else (),
         shared=Section(
             "shared",
             _("Who shares what"),
@@ -131,7 +135,17 @@ def _card(voice: Voice, one: Summary) -> LifterCard:
         figures=tuple(
             Pair(voice.lift(lift.lift), voice.show.load(lift.estimate_kg)) for lift in one.lifts
         ),
+        body_class=_class(voice, one),
     )
+
+
+def _class(voice: Voice, one: Summary) -> str:
+    """A body-mass class is one of women or of men."""
+    _ = voice.words._
+    if not one.category:
+        return ""
+    template = _("women {category}") if one.sex == "F" else _("men {category}")
+    return template.format(category=one.category)
 
 
 def _shared(voice: Voice, lifters: list[Summary]) -> tuple[Shared, ...]:

@@ -8,10 +8,31 @@ from profilegen.engine.profile import TOTAL
 from profilegen.engine.standards import sinclair_coefficient
 from profilegen.history.records import Club, Sex
 from profilegen.norms.catalogue import QUALITIES, Quality
-from profilegen.report.chart import Axis, Curve, HeatCell, HeatRow, HeatTable, Scatter, ScatterPoint
+from profilegen.report.chart import (
+    Axis,
+    Curve,
+    HeatCell,
+    HeatRow,
+    HeatTable,
+    Scatter,
+    ScatterPoint,
+    Trend,
+)
 from profilegen.report.links import href
-from profilegen.report.page import Block, Cell, Column, Drawn, Grid, GridRow, Section
+from profilegen.report.page import (
+    Block,
+    Bullets,
+    Cell,
+    Column,
+    Details,
+    Drawn,
+    Grid,
+    GridRow,
+    Multiples,
+    Section,
+)
 from profilegen.report.sections_lifts import load_axis
+from profilegen.report.sections_time import same_span
 from profilegen.report.summary import MAIN_LIFTS, Summary
 from profilegen.report.words import Voice, change_label, quality_label
 
@@ -163,11 +184,41 @@ def weeks_section(voice: Voice, lifters: list[Summary], club: Club) -> Section |
         ),
         _("Lifter"),
     )
-    blocks: list[Block] = [Drawn(chart)]
     changed = [one for one in lifters if one.changes]
+    blocks: list[Block] = [Bullets(_who_moved(voice, changed))] if changed else []
+    blocks.append(Drawn(chart))
+    lines = tuple(_progress(voice, one) for one in tested if len(one.weeks) > 1)
+    if lines:
+        blocks.append(
+            Details(_("Everyone’s total as a line"), (Multiples(same_span(voice, lines)),))
+        )
     if changed:
         blocks.append(_changes_grid(voice, changed))
-    return Section("weeks", _("Testing weeks"), _who_is_up(voice, changed), tuple(blocks))
+    return Section("weeks", _("Testing weeks"), "", tuple(blocks))
+
+
+def _progress(voice: Voice, one: Summary) -> Trend:
+    """One lifter's total over the testing weeks."""
+    show = voice.show
+    low = tuple(show.load_value(week.low_kg) for week in one.weeks)
+    high = tuple(show.load_value(week.high_kg) for week in one.weeks)
+    texts = [show.interval(week.total_kg, week.low_kg, week.high_kg) for week in one.weeks]
+    return Trend(
+        f"progress-{one.id or one.name}".replace(" ", "-"),
+        one.name,
+        voice.words._("{then} in {first}; {now} in {last}.").format(
+            then=texts[0], first=one.weeks[0].called, now=texts[-1], last=one.weeks[-1].called
+        ),
+        load_axis(voice, [*low, *high]),
+        tuple(week.on for week in one.weeks),
+        tuple(show.load_value(week.total_kg) for week in one.weeks),
+        low,
+        high,
+        tuple(f"{week.called}: {text}" for week, text in zip(one.weeks, texts, strict=True)),
+        (),
+        voice.words._("total"),
+        voice.words._("90% interval"),
+    )
 
 
 def _week_cells(voice: Voice, one: Summary, weeks: list[str]) -> tuple[HeatCell, ...]:
@@ -190,18 +241,36 @@ def _week_cells(voice: Voice, one: Summary, weeks: list[str]) -> tuple[HeatCell,
     return tuple(cells)
 
 
-def _who_is_up(voice: Voice, lifters: list[Summary]) -> str:
+def _who_moved(voice: Voice, lifters: list[Summary]) -> tuple[str, ...]:
+    """Who is up, who is down, of how many the test can say neither."""
     _ = voice.words._
-    up = []
+    up, down = _moved(voice, lifters, "rose"), _moved(voice, lifters, "fell")
+    said = [
+        _("Up by more than the noise of a test: {names}.").format(names=voice.show.listed(up))
+        if up
+        else _("Nobody is up by more than the noise of a test.")
+    ]
+    if down:
+        said.append(_("Down: {names}.").format(names=voice.show.listed(down)))
+    rest = sum(all(c.verdict not in {"rose", "fell"} for c in one.changes) for one in lifters)
+    if rest:
+        said.append(
+            voice.words.ngettext(
+                "{number} lifter about as before, as far as the tests can tell.",
+                "{number} lifters about as before, as far as the tests can tell.",
+                rest,
+            ).format(number=rest)
+        )
+    return tuple(said)
+
+
+def _moved(voice: Voice, lifters: list[Summary], verdict: str) -> list[str]:
+    found = []
     for one in lifters:
-        rose = [voice.lift_within(c.lift) for c in one.changes if c.verdict == "rose"]
-        if rose:
-            up.append(f"{one.name} ({voice.show.listed(rose)})")
-    if not lifters:
-        return ""
-    if not up:
-        return _("Nobody is up by more than the noise of a test.")
-    return _("Up by more than the noise of a test: {names}.").format(names=voice.show.listed(up))
+        lifts = [voice.lift_within(c.lift) for c in one.changes if c.verdict == verdict]
+        if lifts:
+            found.append(f"{one.name} ({voice.show.listed(lifts)})")
+    return found
 
 
 def _changes_grid(voice: Voice, lifters: list[Summary]) -> Grid:

@@ -59,6 +59,9 @@ class ChangeSummary:
     then_kg: float
     now_kg: float
     verdict: Literal["rose", "fell", "same", "unclear"]
+    then_low_kg: float | None = None
+    then_high_kg: float | None = None
+    """The interval then; None where the lift's course is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +110,9 @@ class Summary:
     href: str
     """The report, relative to the site's root."""
     sharing: Sharing
+    limiter_then: Quality | Literal["even"] | None = None
+    chance_then: float = 0.0
+    """What came first at the testing week before, if there was one."""
 
     def lift(self, lift: str) -> LiftSummary | None:
         """One main lift."""
@@ -183,13 +189,28 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         weeks=_week_totals(profile, athlete, club),
         since=profile.change.called if profile.change else None,
         changes=tuple(
-            ChangeSummary(one.lift, one.then_kg, one.now_kg, one.verdict)
+            ChangeSummary(
+                one.lift, one.then_kg, one.now_kg, one.verdict, *_interval_then(profile, one.lift)
+            )
             for one in (profile.change.lifts if profile.change else ())
             if one.lift in MAIN_LIFTS
         ),
         href=report_path(athlete.id),
         sharing=athlete.sharing,
+        limiter_then=profile.change.limiter_then if profile.change else None,
+        chance_then=profile.change.chance_then if profile.change else 0.0,
     )
+
+
+def _interval_then(profile: Profile, lift: str) -> tuple[float | None, float | None]:
+    """A lift's interval on the last day of its course up to the day that changes count from."""
+    change, track = profile.change, profile.tracks.get(lift)
+    before = (
+        [i for i, day in enumerate(track.days) if day <= change.since] if change and track else []
+    )
+    if not before or track is None:
+        return None, None
+    return track.low_kg[before[-1]], track.high_kg[before[-1]]
 
 
 def _category(profile: Profile, club: Club) -> tuple[str | None, float]:

@@ -1,5 +1,5 @@
 /* The page's own small conveniences: light or dark, tables sorted by a heading, a group
-   picked out. Without this script everything can still be read. */
+   picked out, two lifters side by side. Without this script everything can still be read. */
 (() => {
   "use strict";
   const root = document.documentElement;
@@ -66,31 +66,53 @@
     }
   }
 
-  /* ---- a group picked out ---- */
+  /* ---- a group or a class picked out ---- */
 
-  const group = document.getElementById("group");
-  if (group) {
+  const filter = document.getElementById("filter");
+  if (filter) {
+    const whose = (item) =>
+      item.querySelector("a")?.getAttribute("href") ?? item.querySelector("h3, th")?.textContent.trim();
     const cards = [...document.querySelectorAll(".cards > li")];
-    const groupOf = new Map(
-      cards.map((card) => [card.querySelector("a").getAttribute("href"), card.dataset.group]),
+    const data = new Map(cards.map((card) => [whose(card), card.dataset]));
+    const items = [...document.querySelectorAll(".cards > li, .shared li, tbody tr")].filter(
+      (item) => data.has(whose(item)),
     );
-    const others = [...document.querySelectorAll("tbody tr, .shared li")]
-      .map((item) => [item, groupOf.get(item.querySelector("a")?.getAttribute("href"))])
-      .filter(([, belongs]) => belongs !== undefined);
-    const said = group.parentElement.querySelector("output");
-    group.parentElement.hidden = false;
+    const choices = [...filter.querySelectorAll("select")];
+    const said = filter.querySelector("output");
+    filter.hidden = false;
 
-    group.addEventListener("change", () => {
-      const wanted = group.value;
-      const shown = (belongs) => !wanted || belongs === wanted;
-      cards.forEach((card) => (card.hidden = !shown(card.dataset.group)));
-      others.forEach(([item, belongs]) => (item.hidden = !shown(belongs)));
+    filter.addEventListener("change", () => {
+      const shown = (item) =>
+        choices.every((one) => !one.value || data.get(whose(item))[one.id] === one.value);
+      items.forEach((item) => (item.hidden = !shown(item)));
       for (const part of document.querySelectorAll(".shared > div")) {
         part.hidden = ![...part.querySelectorAll("li")].some((item) => !item.hidden);
       }
-      said.textContent = group.dataset.filtered
+      said.textContent = filter.dataset.filtered
         .replace("{shown}", cards.filter((card) => !card.hidden).length)
         .replace("{all}", cards.length);
     });
+  }
+
+  /* ---- two columns side by side ---- */
+
+  for (const box of document.querySelectorAll(".sides")) {
+    const choices = [...box.querySelectorAll("select")];
+    const rows = [...box.querySelector("table").rows];
+    const show = () => {
+      const wanted = choices.map((choice) => Number(choice.value));
+      for (const row of rows) {
+        for (const cell of row.cells) cell.hidden = ![0, ...wanted].includes(columnOf.get(cell));
+        // Left and right as chosen, whatever the order of the columns.
+        const [left, right] = wanted.map((i) => [...row.cells].find((cell) => columnOf.get(cell) === i));
+        row.append(left, right);
+      }
+    };
+    const columnOf = new WeakMap(rows.flatMap((row) => [...row.cells].map((cell, i) => [cell, i])));
+    box.querySelector(".filter").hidden = false;
+    const second = [...choices[1]].findIndex((one, i) => i > 0 && !("then" in one.dataset));
+    choices[1].selectedIndex = second > 0 ? second : choices[1].length - 1;
+    box.addEventListener("change", show);
+    show();
   }
 })();

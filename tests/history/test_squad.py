@@ -252,7 +252,7 @@ def test_a_logo_over_the_limit_is_refused(squad_folder: Path, refused) -> None: 
     with (squad_folder / "a.png").open("wb") as stream:
         stream.truncate(2_000_001)
     assert refused() == [
-        'club.yaml:2:14: look.logo: "a.png" is larger than 2 MB, the limit for a logo'
+        'club.yaml:2:14: look.logo: "a.png" is larger than 100 kB, the limit for a logo'
     ]
 
 

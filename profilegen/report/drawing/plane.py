@@ -148,7 +148,7 @@ def draw_names(canvas: Canvas, spots: list[tuple[float, float, str]]) -> None:
         room = text_width(name)
         for left, middle in (
             (px + 8, py),
-            (px - 8 - room, py),
+            (px - 10 - room, py),
             (px - room / 2, py - 14),
             (px - room / 2, py + 14),
         ):
