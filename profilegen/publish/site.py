@@ -22,6 +22,7 @@ from profilegen.build.files import SiteWriter, Untouched
 from profilegen.build.inputs import read_inputs
 from profilegen.build.jobs import Crew
 from profilegen.build.lifters import Setting, norms_for, renderer_for
+from profilegen.build.logo import logo_address
 from profilegen.build.manifest import MANIFEST_NAME, Manifest, read_manifest, sha256_of_tree
 from profilegen.build.swap import check_site, explained, open_workshop, refuse_mixing, swap_in
 from profilegen.errors import InputError, OutputError, Problem
@@ -96,7 +97,13 @@ def publish_site(
         lifters = _lifters(athletes, min(day, today), ring, squad_dir)
         templates = templates_dir or default_templates_dir()
         setting = Setting(
-            inputs.club, day, today, templates, sha256_of_tree(templates), one_file=one_file
+            inputs.club,
+            day,
+            today,
+            templates,
+            sha256_of_tree(templates),
+            one_file=one_file,
+            logo=logo_address(squad_dir, inputs.club),
         )
         tasks = [_task(one, ring) for one in lifters if one.terms.anything]
         with open_workshop(public_dir) as shop:
