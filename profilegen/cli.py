@@ -21,7 +21,7 @@ from typing import Annotated
 import typer
 
 import profilegen
-from profilegen.cli_intake import intake, new, schema
+from profilegen.cli_intake import intake, new, schema, sheet
 from profilegen.terminal import (
     count,
     printable,
@@ -258,5 +258,5 @@ def preview(
         )
 
 
-for _command in (intake, new, schema):
+for _command in (intake, sheet, new, schema):
     app.command()(_command)

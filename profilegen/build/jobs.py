@@ -33,7 +33,7 @@ def sensible_jobs(wanted: int | None, tasks: int) -> int:
     """
     if wanted is not None:
         return max(1, min(wanted, -(-tasks // BATCH)))
-    return max(1, min(_processors(), tasks // WORTH_A_PROCESS))
+    return max(1, min(processors(), tasks // WORTH_A_PROCESS))
 
 
 class Crew:
@@ -125,7 +125,7 @@ def _batches(tasks: Iterable[Task]) -> Iterator[Sequence[Task]]:
         yield batch
 
 
-def _processors() -> int:
+def processors() -> int:
     """Processors this process may run on, which a container may have limited."""
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
