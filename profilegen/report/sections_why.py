@@ -119,7 +119,7 @@ def _visible(voice: Voice, part: Part) -> bool:
 
 def _drawn_on(part: Part) -> bool:
     """Whether the lift draws on this part at all."""
-    return part.high - part.low > 1e-6
+    return part.high - part.low > 1e-4
 
 
 def _tone(part: Part) -> Tone:
