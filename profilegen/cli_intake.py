@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from profilegen.terminal import count, fail, printable, squad_folder, user_errors
+from profilegen.terminal import count, fail, printable, progress_bar, squad_folder, user_errors
 
 
 class UnitsOption(StrEnum):
@@ -140,6 +140,59 @@ def _agreed(what: str) -> bool:
         return typer.confirm(f"Add {what}?")
     except typer.Abort:
         fail("nobody to ask: nothing was written; say --yes to write without asking")
+
+
+def sheet(
+    athletes: AthletesOption = None,
+    out: Annotated[
+        Path,
+        typer.Option("--out", metavar="FILE.xlsx", help="The sheet; the page lies beside it."),
+    ] = Path("testing-week.xlsx"),
+    tests: Annotated[
+        str | None,
+        typer.Option(
+            "--tests",
+            metavar="LIFT,LIFT,...",
+            help="Left out: snatch, clean and jerk, front squat, and the three lifts that would "
+            "tell most about this squad.",
+            show_default=False,
+        ),
+    ] = None,
+) -> None:
+    """Write the blank sheet of a testing week, to fill in, and a page to print."""
+    with user_errors(), progress_bar() as progress:
+        from profilegen.history.load import load_squad
+        from profilegen.intake.blank import blank_sheet, telling_tests, xlsx_bytes
+        from profilegen.norms.catalogue import load_norms, with_own_lifts
+        from profilegen.render import printable_sheet
+
+        page = out.with_suffix(".html")
+        if out.suffix.lower() != ".xlsx":
+            fail(f"{out}: expected a name that ends in .xlsx")
+        for path in (out, page):
+            if path.exists():
+                fail(f"{path} is there already and may hold results; name another with --out")
+        squad = load_squad(squad_folder(athletes), load_norms().lifts, today=date.today())
+        norms = with_own_lifts(load_norms(), squad.club.own_lifts)
+        day = max(date.today(), squad.latest_session_on or date.min)
+        wanted = (
+            [word.strip() for word in tests.split(",") if word.strip()]
+            if tests is not None
+            else telling_tests(squad, norms, today=day, progress=progress)
+        )
+        blank = blank_sheet(squad, norms, wanted, today=day)
+        for path, content in (
+            (out, xlsx_bytes(blank)),
+            (page, printable_sheet(blank).encode()),
+        ):
+            try:
+                with path.open("xb") as stream:
+                    stream.write(content)
+            except OSError as error:
+                fail(f"{path} cannot be written: {error.strerror}")
+    lifts = ", ".join(test.lift for test in blank.tests)
+    typer.echo(printable(f"{out} for {count(len(blank.lines), 'lifter')}: {lifts}."))
+    typer.echo(printable(f"{page} is the same to print. Both are private."))
 
 
 def new(

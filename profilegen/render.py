@@ -30,6 +30,7 @@ from profilegen.report.delivery import (
     csp_site,
     packed_library,
     plotly_library,
+    policy,
 )
 from profilegen.report.drawn import (
     DrawnChart,
@@ -96,14 +97,7 @@ class Renderer:
         script = "".join(texts[name] for name in SCRIPTS)
         self._style, self._style_name = style, _hashed("site", style, "css")
         self._script, self._script_name = script, _hashed("site", script, "js")
-        environment = Environment(
-            loader=FileSystemLoader(folder),
-            autoescape=True,
-            undefined=StrictUndefined,
-            trim_blocks=True,
-            lstrip_blocks=True,
-            auto_reload=False,
-        )
+        environment = _environment(folder)
         environment.globals |= {
             "assets": ASSETS,
             "style_name": self._style_name,
@@ -197,6 +191,25 @@ class Renderer:
                 f"{ASSETS}/{self._library.name}": self._library.text.encode(),
             }
         )
+
+
+def printable_sheet(page: object) -> str:
+    """The blank testing-week sheet as one page without scripts, to print (intake/blank.py)."""
+    environment = _environment(default_templates_dir())
+    template = environment.get_template("pages/sheet.html")
+    return template.render(page=page, policy=policy("'none'", "'unsafe-inline'"))
+
+
+def _environment(folder: Path) -> Environment:
+    """Templates that escape all they are given, and stop at a name nobody gave."""
+    return Environment(
+        loader=FileSystemLoader(folder),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
 
 
 def default_templates_dir() -> Path:
