@@ -109,9 +109,9 @@ def _best_key(best: Best) -> tuple[date, str, float, str]:
     return best.around, best.lift, best.load_kg, best.source
 
 
-def _row_key(row: Row) -> tuple[date, str, float, str, str]:
+def _row_key(row: Row) -> tuple[date, str, float, str, str, str]:
     # by content, not by line, so that the order of entry changes nothing
-    return row.on, row.lift, row.load_kg, row.kind, repr(row.terms)
+    return row.on, row.lift, row.load_kg, row.kind, repr(row.terms), row.at
 
 
 def _meet_days(athlete: Athlete) -> frozenset[date]:
@@ -266,13 +266,14 @@ class _Reader:
                 by_lift.setdefault(entry.lift, []).append(entry)
         rows = {}
         for entries in by_lift.values():
+            # by content, so that sums do not depend on the order of entry
+            entries.sort(key=lambda e: (e.load_kg, e.speed_m_s or 0.0))
             line = self._speed_line(entries[0])
             found = own_line(entries, line) if line else None
             if found:
                 x, sd = found
-                heaviest = max(entries, key=lambda e: e.load_kg)
+                *lighter, heaviest = entries
                 share = heaviest.load_kg / exp(x)
-                lighter = (e for e in entries if e is not heaviest)
                 rows.update(
                     {e: self._floor(e, "made", 1.0, self._c["made_edge_sd"]) for e in lighter}
                 )
