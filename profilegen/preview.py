@@ -182,10 +182,9 @@ class _Handler(BaseHTTPRequestHandler):
         # The version before the file: a build in between makes the page reload once too often.
         version = self.server.preview.state.version
         root = self.server.preview.site.resolve()
+        name = f"{path}index.html" if path.endswith("/") else path
         try:
-            file = (
-                root / (path + "index.html" if path.endswith("/") else path).lstrip("/")
-            ).resolve()
+            file = (root / name.lstrip("/")).resolve()
             if file.suffix not in KINDS or not file.is_relative_to(root):
                 raise FileNotFoundError
             content = file.read_bytes()
@@ -195,11 +194,10 @@ class _Handler(BaseHTTPRequestHandler):
         self._answer(content, file.suffix, version)
 
     def _broken(self, state: State) -> None:
-        mend = "Mend it and save: this page comes back by itself."
         page = _BROKEN.format(
             title="The program or a template has a bug" if state.bug else "Something to mend",
             items="\n".join(f"<li>{html.escape(problem)}</li>" for problem in state.problems),
-            after="The site before stays in place. " + mend,
+            after="Mend it and save: this page comes back by itself.",
         )
         self._answer(page.encode(), ".html", state.version)
 

@@ -43,6 +43,7 @@ class LockedPage:
     head: Head
     title: str
     lead: str
+    how: str
     labels: LockedLabels
     lock: Lock
 
@@ -65,10 +66,8 @@ def locked_page(club: Club, norms: Norms, lock: Lock, name: str) -> LockedPage:
             root=REPORT_ROOT,
         ),
         title=title,
-        lead=_(
-            "This report opens with the passphrase that the lifter got from the coach. Nothing is "
-            "sent anywhere: the page unlocks itself in this browser."
-        ),
+        lead=_("This report opens with the passphrase that the lifter got from the coach."),
+        how=_("What you type is sent nowhere: the page unlocks itself in this browser."),
         labels=LockedLabels(
             passphrase=_("Passphrase"),
             unlock=_("Unlock"),
