@@ -22,6 +22,7 @@ exact up to what only all three together would show.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import combinations, pairwise
@@ -127,12 +128,16 @@ def test_plans(posterior: Posterior, athlete: Athlete, club: Club) -> list[Plann
 
 def avoided_lifts(athlete: Athlete, club: Club) -> frozenset[str]:
     """Lifts marked `avoid`, and those that ask the same of the body."""
-    marked = {avoid.lift for avoid in athlete.avoid}
-    alike = {other for lift in marked for other in _SAME_MOVEMENT.get(lift, ())}
-    own = {own.id for own in club.own_lifts if own.parent in marked | alike}
-    if CLEAN_AND_JERK in marked:
+    return with_alike({avoid.lift for avoid in athlete.avoid}, club)
+
+
+def with_alike(lifts: AbstractSet[str], club: Club) -> frozenset[str]:
+    """These lifts, and those that ask the same of the body."""
+    alike = {other for lift in lifts for other in _SAME_MOVEMENT.get(lift, ())}
+    own = {own.id for own in club.own_lifts if own.parent in lifts | alike}
+    if CLEAN_AND_JERK in lifts:
         own |= {"jerk"}
-    return frozenset(marked | alike | own)
+    return frozenset(lifts | alike | own)
 
 
 def _plan(norms: Norms, lift: str, cost: float, junior: bool) -> PlannedTest:

@@ -15,7 +15,7 @@ from datetime import date
 from typing import Any, get_args
 
 from profilegen.engine.assess import profile_of
-from profilegen.engine.next_test import Table, avoided_lifts, best_set
+from profilegen.engine.next_test import Table, avoided_lifts, best_set, with_alike
 from profilegen.engine.profile import CLEAN_AND_JERK
 from profilegen.errors import InputError, Problem
 from profilegen.history import plausible
@@ -119,20 +119,28 @@ def telling_tests(
     """What to test by default: `ALWAYS`, and the lifts that tell most about the squad.
 
     The second part is the set of three that a squad learns most from at a bearable cost,
-    from each lifter's profile today (engine/next_test.py).
+    from each lifter's profile today (engine/next_test.py), without lifts that ask the same of
+    the body as one that is tested anyway.
     """
+    covered = with_alike({*ALWAYS, "clean", "jerk"}, squad.club)
     tables: list[Table] = []
     for done, athlete in enumerate(squad.athletes, start=1):
-        if found := _next_tests(athlete, squad, norms, today):
+        if found := _next_tests(athlete, squad, norms, today, covered):
             tables.append(found)
         progress(done, len(squad.athletes))
     best = best_set(tables, norms.constant("test_week_cost")) if tables else ()
     return tuple(dict.fromkeys((*ALWAYS, *best)))
 
 
-def _next_tests(athlete: Athlete, squad: Squad, norms: Norms, today: date) -> Table | None:
+def _next_tests(
+    athlete: Athlete, squad: Squad, norms: Norms, today: date, covered: frozenset[str]
+) -> Table | None:
+    """What each lift that is not covered yet would tell about one lifter."""
     proposed = profile_of(athlete, norms, today, squad.club).next_tests
-    return Table.of(proposed.values, proposed.pairs) if proposed else None
+    if proposed is None:
+        return None
+    more = [value for value in proposed.values if value.lift not in covered]
+    return Table.of(more, proposed.pairs)
 
 
 def _heading(lift: str, norms: Norms, names: LiftNames) -> str:
