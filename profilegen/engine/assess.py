@@ -42,6 +42,7 @@ from profilegen.engine.ratios import ratio_readings
 from profilegen.engine.reading import read_rows
 from profilegen.engine.standards import scaled_totals
 from profilegen.engine.track import tracks_of
+from profilegen.engine.what_if import what_if_of
 from profilegen.history.records import Athlete, Club
 from profilegen.norms.catalogue import QUALITIES, Norms, Quality
 
@@ -107,6 +108,14 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
             posterior, state.sample, answer_of_draws(state.limiting, posterior), athlete, club
         ),
         meets=meets_ahead(posterior, athlete),
+        what_if=what_if_of(
+            posterior,
+            (state.mean, state.cov),
+            state.sample,
+            lifts[TOTAL].estimate_kg,
+            [*limits.chances.values(), limits.chance_even],
+            [row.lift for row in posterior.rows],
+        ),
         replies=replies_of(posterior, athlete, club, model, written),
         company=company(state.by_lift(posterior), athlete.sex, mass_kg, club.field, model),
         marks=marks_beside(state.by_lift(posterior), athlete.sex, mass_kg, club.marks),

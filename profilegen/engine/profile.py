@@ -325,6 +325,27 @@ class MeetDay:
 
 
 @dataclass(frozen=True, slots=True)
+class WhatIf:
+    """The posterior as a linear map, for the sliders of the page; see engine/what_if.py.
+
+    Columns are the six qualities (standard deviations), then `lifts` (log kg).
+    """
+
+    lifts: tuple[str, ...]
+    mean: tuple[float, ...]
+    sd: tuple[float, ...]
+    gain: tuple[tuple[float, ...], ...]
+    """By lift: how every column moves when that lift moves by 1."""
+    loadings: tuple[tuple[float, ...], ...]
+    """By lift: how it moves with each quality."""
+    draws: tuple[tuple[float, ...], ...]
+    total_kg: float
+    chances: tuple[float, ...]
+    """Of the six qualities, and of even, today."""
+    min_kilos_share: float
+
+
+@dataclass(frozen=True, slots=True)
 class Scaled:
     """A total scaled for body mass by a published formula."""
 
@@ -405,3 +426,4 @@ class Profile:
     """None where the club keeps no list of rivals, or none of this sex."""
     marks: tuple[MarkReading, ...] = ()
     meets: tuple[MeetDay, ...] = ()
+    what_if: WhatIf | None = None
