@@ -88,6 +88,7 @@ def build_site(
     progress: Progress = lambda done, total: None,
     templates_dir: Path | None = None,
     one_file: bool = False,
+    durable: bool = True,
 ) -> BuildResult:
     """Build the site of a squad, or leave the old one exactly as it is.
 
@@ -102,6 +103,7 @@ def build_site(
         progress: told how far the work is.
         templates_dir: other templates than the program's own.
         one_file: write each report once more, as one file that needs no other.
+        durable: wait until the site would outlast a power cut; a preview has no need to.
 
     Raises:
         InputError: the squad's files have mistakes; nothing was written.
@@ -122,11 +124,16 @@ def build_site(
             logo=logo_address(squad_dir, inputs.club),
         )
         with open_workshop(out_dir) as shop:
-            return _build(shop, inputs, setting, crew, progress)
+            return _build(shop, inputs, setting, crew, progress, durable)
 
 
 def _build(
-    shop: Workshop, inputs: Inputs, setting: Setting, crew: Crew, progress: Progress
+    shop: Workshop,
+    inputs: Inputs,
+    setting: Setting,
+    crew: Crew,
+    progress: Progress,
+    durable: bool,
 ) -> BuildResult:
     cache = ProfileCache(shop.cache)
     before = read_manifest(shop.site) or Manifest("", "", "", "")
@@ -184,7 +191,7 @@ def _build(
     if manifest != before or not untouched.all(writer.files):
         with explained(shop.building):
             (shop.building / MANIFEST_NAME).write_bytes(manifest.to_bytes())
-        swap_in(shop)
+        swap_in(shop, durable=durable)
     cache.keep_stamps({path: stamp(shop.site / path) for path in writer.files})
     cache.forget_all_but(keys.values())
     return BuildResult(total, computed, len(to_make) - computed, setting.on)

@@ -87,7 +87,7 @@ def open_workshop(out_dir: Path) -> Iterator[Workshop]:
         os.close(lock)
 
 
-def swap_in(shop: Workshop) -> None:
+def swap_in(shop: Workshop, *, durable: bool = True) -> None:
     """Put the finished site in `building` in the place of the old one and clear the old.
 
     The manifest must already be in `building`. Raises OutputError, with the old site
@@ -97,7 +97,8 @@ def swap_in(shop: Workshop) -> None:
         if shop.site.exists():
             _carry_foreign(shop.site, shop.building)
             shutil.copymode(shop.site, shop.building)
-        _flush(shop.building)
+        if durable:
+            _flush(shop.building)
         if not shop.site.exists():
             shop.building.rename(shop.site)
         elif not any(shop.site.iterdir()):
@@ -105,7 +106,8 @@ def swap_in(shop: Workshop) -> None:
             shop.building.rename(shop.site)
         elif not _exchange(shop.building, shop.site):
             _replace_in_two_steps(shop)
-        _flush(shop.site.parent)
+        if durable:
+            _flush(shop.site.parent)
         _retire(shop.building, shop.site)
         _retire(shop.old, shop.site)
 
