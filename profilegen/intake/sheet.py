@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import warnings
 import zipfile
 from collections.abc import Iterable, Iterator
@@ -33,10 +34,15 @@ MAX_UNPACKED_BYTES = 100_000_000
 MAX_PARTS = 2_000
 MAX_ROWS = 20_000
 MAX_COLUMNS = 200
-MAX_CELLS = 2_000_000
+MAX_CELLS = 500_000
+MAX_TAGS = 2_000_000
+"""In all XML parts of an XLSX file: four for a cell. Bounds the time that parsing takes."""
+
 MAX_CHARACTERS = 2_000
 
 _DOCUMENT_TYPE = b"<!doctype"
+_ROW = re.compile(rb"<(?:\w+:)?row[\s/>]")
+_WORKSHEET = re.compile(r"xl/worksheets/[^/]+\.xml\Z", re.IGNORECASE)
 _ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm")
 
 CellValue = str | int | float | bool | date | datetime | None
@@ -191,7 +197,7 @@ def _csv_table(path: Path, name: str) -> Table:
             )
             rows.add(number, cells, len(values))
     except csv.Error as error:
-        problem = Problem(name, reader.line_num, 1, "", f"this is not CSV: {error}")
+        problem = Problem(name, reader.line_num, 1, "", f"this is not CSV: {shown(str(error))}")
         raise InputError([problem]) from None
     return rows.table()
 
@@ -210,15 +216,20 @@ def _delimiter(text: str) -> str:
 
 
 def _xlsx_tables(path: Path, name: str) -> list[Table]:
-    _check_archive(path, name)
+    try:
+        raw = path.read_bytes()  # read once: what is checked is what is parsed
+    except OSError as error:
+        said = f"cannot be read: {error.strerror or 'unknown reason'}"
+        raise InputError([unreadable(name, said)]) from None
+    _check_archive(raw, name)
     import openpyxl
 
     try:
         with warnings.catch_warnings():
             # About looks and drop-downs that it does not keep: nothing of a value.
             warnings.simplefilter("ignore")
-            shown_book = openpyxl.load_workbook(path, read_only=True, data_only=True)
-            typed_book = openpyxl.load_workbook(path, read_only=True, data_only=False)
+            shown_book = openpyxl.load_workbook(io.BytesIO(raw), read_only=True, data_only=True)
+            typed_book = openpyxl.load_workbook(io.BytesIO(raw), read_only=True)
             try:
                 return [
                     _xlsx_table(shown_book[title], typed_book[title], name)
@@ -231,18 +242,15 @@ def _xlsx_tables(path: Path, name: str) -> list[Table]:
                 typed_book.close()
     except InputError:
         raise
-    except OSError as error:
-        said = f"cannot be read: {error.strerror or 'unknown reason'}"
-        raise InputError([unreadable(name, said)]) from None
     except Exception as error:  # the library raises whatever a damaged file makes it stumble over
         said = f"not a readable XLSX file ({type(error).__name__}); open it and save it again"
         raise InputError([unreadable(name, said)]) from None
 
 
-def _check_archive(path: Path, name: str) -> None:
+def _check_archive(raw: bytes, name: str) -> None:
     """Sizes and document types, before anything is unpacked for parsing."""
     try:
-        with zipfile.ZipFile(path) as archive:
+        with zipfile.ZipFile(io.BytesIO(raw)) as archive:
             parts = archive.infolist()
             if len(parts) > MAX_PARTS:
                 raise InputError([unreadable(name, f"the limit is {MAX_PARTS:,} parts in a file")])
@@ -250,31 +258,40 @@ def _check_archive(path: Path, name: str) -> None:
                 limit = MAX_UNPACKED_BYTES // 1_000_000
                 said = f"larger than {limit} MB when unpacked, the limit for a sheet"
                 raise InputError([unreadable(name, said)])
+            tags = 0
             for part in parts:
                 if part.filename.lower().endswith((".xml", ".rels", ".vml")):
-                    _check_part(archive, part, name)
+                    tags += _checked_tags(archive, part, name)
+            if tags > MAX_TAGS:
+                said = f"the limit is {MAX_TAGS:,} XML tags in a file, about {MAX_CELLS:,} cells"
+                raise InputError([unreadable(name, said)])
     except InputError:
         raise
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError):
         said = "not an XLSX file, or a damaged or locked one; save it as .xlsx without a password"
-        raise InputError([unreadable(name, said)]) from None
-    except OSError as error:
-        said = f"cannot be read: {error.strerror or 'unknown reason'}"
         raise InputError([unreadable(name, said)]) from None
     except Exception as error:  # a damaged stream: zlib.error and its like
         said = f"not a readable XLSX file ({type(error).__name__}); open it and save it again"
         raise InputError([unreadable(name, said)]) from None
 
 
-def _check_part(archive: zipfile.ZipFile, part: zipfile.ZipInfo, name: str) -> None:
+def _checked_tags(archive: zipfile.ZipFile, part: zipfile.ZipInfo, name: str) -> int:
+    """How many tags an XML part has; InputError for document types and too many rows."""
+    tags = rows = 0
     last = b""
     with archive.open(part) as stream:
         while block := stream.read(1 << 20):
-            seen = (last + block).replace(b"\0", b"").lower()  # UTF-16 holds a zero per letter
+            tags += block.count(b"<")
+            # UTF-16 holds a zero per letter; the end of the last block may hold half a mark.
+            seen = (last + block).replace(b"\0", b"").lower()
             if _DOCUMENT_TYPE in seen:
                 said = "holds a document type, which no spreadsheet program writes; refused"
                 raise InputError([unreadable(name, said)])
-            last = block[-32:]
+            rows += len(_ROW.findall(seen)) - len(_ROW.findall(last))
+            last = seen[-32:]
+    if rows > MAX_ROWS and _WORKSHEET.match(part.filename):
+        raise InputError([unreadable(name, f"the limit is {MAX_ROWS:,} rows in one sheet")])
+    return tags
 
 
 def _xlsx_table(values: Any, formulas: Any, name: str) -> Table:
