@@ -56,7 +56,7 @@ from profilegen.report.page import (
 )
 
 STYLES = ("tokens.css", "charts.css", "site.css", "locked.css")
-SCRIPTS = ("charts.js", "site.js", "lock.js")
+SCRIPTS = ("charts.js", "site.js", "whatif.js", "lock.js")
 THEME_SCRIPT = "theme.js"
 """Runs before anything is painted, so that a chosen theme never flickers."""
 

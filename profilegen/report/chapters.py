@@ -36,6 +36,11 @@ def chapters_in(_: Callable[[str], str]) -> tuple[Chapter, ...]:
     """The chapters after the first, which takes every section that no other names."""
     return (
         Chapter(
+            "plan.html",
+            _("Plan"),
+            frozenset({"tests", "meet", "meet-2", "meet-3", "what-if"}),
+        ),
+        Chapter(
             "compare.html",
             _("Compared"),
             frozenset({"ratios", "pointers", "company", "marks", "field", "scaled"}),

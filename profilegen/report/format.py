@@ -20,6 +20,9 @@ from profilegen.units import LB_PER_KG
 MINUS = "−"
 NBSP = "\N{NO-BREAK SPACE}"
 
+_MOST_DIGITS_TOGETHER = 4
+"""Numbers of four digits are read at a glance; longer ones are parted in thousands."""
+
 _WRITTEN_DECIMALS: Mapping[Units, int] = MappingProxyType({"kg": 1, "lb": 0})
 
 
@@ -31,6 +34,24 @@ def nearest(value: float, step: float = 1.0) -> float:
     """
     whole = math.floor(abs(value) / step + 0.5 + 1e-9) * step
     return (math.copysign(whole, value) if whole else 0.0) + 0.0
+
+
+def significant(value: float, digits: int) -> float:
+    """`value` to so many significant digits, for data in a page.
+
+    >>> significant(0.01234567, 4), significant(-0.0, 3)
+    (0.01235, 0.0)
+    """
+    return float(f"{value:.{digits}g}") + 0.0
+
+
+def whole(value: float, unit: float) -> int:
+    """`value` counted in units, for compact data in a page.
+
+    >>> whole(0.01234, 1e-4)
+    123
+    """
+    return int(nearest(value / unit))
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +68,17 @@ class Format:
 
         >>> english.number(84.0, 1), english.number(-0.04, 1), english.number(-2.25, 1)
         ('84', '0', '−2.3')
+        >>> english.number(9999), english.number(12500)
+        ('9999', '12,500')
         """
         text = f"{nearest(abs(value), 10.0**-decimals):.{decimals}f}"
         if decimals:
             text = text.rstrip("0").rstrip(".")
         sign = MINUS if value < 0 and text.strip("0.") else ""
-        return sign + text.replace(".", self.words.decimal_mark)
+        whole_part, point, tenths = text.partition(".")
+        if len(whole_part) > _MOST_DIGITS_TOGETHER:
+            whole_part = f"{int(whole_part):,}".replace(",", self.words.thousands_mark)
+        return sign + whole_part + (self.words.decimal_mark if point else "") + tenths
 
     def signed(self, value: float, decimals: int = 0) -> str:
         """A change: with its sign, and a bare 0 when nothing is left after rounding.
@@ -93,6 +119,32 @@ class Format:
         ('84.5\\xa0kg', '220\\xa0lb')
         """
         return f"{self.load_number(kg)}{NBSP}{self.units}"
+
+    @property
+    def load_step(self) -> float:
+        """The step in which loads are written, in the club's units."""
+        return 0.5 if self.units == "kg" else 1.0
+
+    @property
+    def per_kg(self) -> float:
+        """The club's units in a kilogram."""
+        return self._converted(1.0)
+
+    def slider(self, kg: float, away_kg: float = 0.0) -> str:
+        """A load as the value of an input: on a step, `away_kg` further out, a plain point.
+
+        >>> english.slider(84.26), english.slider(84.26, -4.0), american.slider(84.26)
+        ('84.5', '80.5', '186')
+        """
+        return f"{nearest(self._converted(kg + away_kg), self.load_step):g}"
+
+    def bar(self, kg: float) -> str:
+        """A load on the platform: whole kilos whatever the club's units, as the rules have it.
+
+        >>> english.bar(84.4), american.bar(84.4)
+        ('84\\xa0kg', '84\\xa0kg')
+        """
+        return f"{self.number(kg)}{NBSP}kg"
 
     def load_range(self, low_kg: float, high_kg: float) -> str:
         """The ends of an interval, rounded outwards.
@@ -321,7 +373,34 @@ class Format:
             return self.words._("over 9 in\u00a010")
         return self.words._("{number} in\u00a010").format(number=tenths)
 
+    def in_hundred(self, chance: float) -> str:
+        """A small chance, in hundredths.
+
+        >>> english.in_hundred(0.083), english.in_hundred(0.002)
+        ('8 in\\xa0100', 'under 1 in\\xa0100')
+        """
+        hundredths = int(nearest(100 * chance))
+        if hundredths <= 0:
+            return self.words._("under 1 in\u00a0100")
+        return self.words._("{number} in\u00a0100").format(number=self.number(hundredths))
+
     # the rest
+
+    def bits(self, value: float) -> str:
+        """Information, in bits.
+
+        >>> english.bits(0.234)
+        '0.23'
+        """
+        return self.number(value, 2)
+
+    def times(self, value: float) -> str:
+        """How many times something else.
+
+        >>> english.times(1.6)
+        '1.6\\xa0×'
+        """
+        return f"{self.number(value, 1)}{NBSP}×"
 
     def multiple(self, value: float) -> str:
         """How many times body mass.

@@ -258,6 +258,38 @@ class QualityCard:
     facts: tuple[Pair, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Slider:
+    """One value to move; its numbers are attributes of `<input type=range>`."""
+
+    id: str
+    name: str
+    low: str
+    high: str
+    step: str
+    value: str
+    text: str
+    """The value as it stands today."""
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIfBlock:
+    """Sliders, and what follows from moving them; see templates/assets/whatif.js."""
+
+    kind: ClassVar[str] = "what_if"
+    lifts_title: str
+    lifts: tuple[Slider, ...]
+    qualities_title: str
+    qualities: tuple[Slider, ...]
+    result_title: str
+    results: tuple[Pair, ...]
+    """What follows: `id` names the output."""
+    reset: str
+    without_script: str
+    data_json: str
+    """Escaped for a script element."""
+
+
 Block = (
     Prose
     | Bullets
@@ -271,6 +303,7 @@ Block = (
     | SideBySide
     | Details
     | QualityCard
+    | WhatIfBlock
 )
 
 
