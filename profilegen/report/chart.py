@@ -28,6 +28,7 @@ class Axis:
     high: float
     ticks: tuple[tuple[float, str], ...] = ()
     unit: str = ""
+    decimal_mark: str = "."
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,6 +227,8 @@ class ChartWords:
         "Nov",
         "Dec",
     )
+    day_month: str = "{day} {month}"
+    decimal_mark: str = "."
 
 
 ENGLISH = ChartWords()

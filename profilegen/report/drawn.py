@@ -81,6 +81,7 @@ class DrawnHeat:
 
 def draw(chart: Drawable, *, words: ChartWords = ENGLISH, small: bool = False) -> DrawnChart:
     """Draw a chart in every way a page needs it; a `small` one only as narrow as on a phone."""
+    chart = _with_decimal_mark(chart, words.decimal_mark)
     spec = plotly_spec(chart, words=words)
     return DrawnChart(
         chart_id=chart.id,
@@ -94,6 +95,14 @@ def draw(chart: Drawable, *, words: ChartWords = ENGLISH, small: bool = False) -
         table=table_of(chart, words=words),
         words=words,
     )
+
+
+def _with_decimal_mark(chart: Drawable, mark: str) -> Drawable:
+    """The chart with axes that write their numbers in the page's language."""
+    if isinstance(chart, Scatter):
+        x_axis, y_axis = (replace(axis, decimal_mark=mark) for axis in (chart.x_axis, chart.y_axis))
+        return replace(chart, x_axis=x_axis, y_axis=y_axis)
+    return replace(chart, axis=replace(chart.axis, decimal_mark=mark))
 
 
 def shared_keys(charts: Iterable[DrawnChart]) -> tuple[Key, ...]:

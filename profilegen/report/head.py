@@ -93,4 +93,6 @@ def chart_words(words: Words) -> ChartWords:
         numbers=_("Show the numbers"),
         hint=_("Left and right arrow keys step through the values."),
         months=tuple(words.short_month(month) for month in range(1, 13)),
+        day_month=_("{day} {month}"),
+        decimal_mark=words.decimal_mark,
     )

@@ -38,6 +38,24 @@ class Words:
         """
         return self.pgettext("decimal mark", ".")
 
+    @property
+    def thousands_mark(self) -> str:
+        """What stands between thousands.
+
+        >>> words_in("en").thousands_mark
+        ','
+        """
+        return self.pgettext("thousands mark", ",")
+
+    def within(self, name: str) -> str:
+        """A name or heading as it stands within a sentence: in English with a small letter.
+
+        >>> words_in("en").within("Clean and jerk")
+        'clean and jerk'
+        """
+        how = self.pgettext("first letter of a name within a sentence: lower or kept", "lower")
+        return name if how == "kept" else name[:1].lower() + name[1:]
+
     def month(self, number: int) -> str:
         """Name of a month, 1-12.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from profilegen.engine.profile import CLEAN_AND_JERK, TOTAL
 from profilegen.history.records import Club
 from profilegen.norms.catalogue import QUALITIES, Norms
 from profilegen.report.cautions import cautions
@@ -23,7 +24,7 @@ from profilegen.report.page import (
     Section,
 )
 from profilegen.report.quality_words import quality_words
-from profilegen.report.words import Voice, quality_name, voice_for
+from profilegen.report.words import Voice, quality_heading, voice_for
 
 
 def methods_page(norms: Norms, club: Club, *, private: bool = True) -> MethodsPage:
@@ -90,7 +91,7 @@ def _qualities(voice: Voice) -> Section:
         texts = quality_words(voice.words, quality)
         cards.append(
             QualityCard(
-                voice.show.capital(quality_name(voice.words, quality)),
+                quality_heading(voice.words, quality),
                 (
                     Pair(_("What it is"), texts.is_about),
                     Pair(_("How a lack of it shows"), texts.shows),
@@ -124,6 +125,7 @@ def _model(voice: Voice) -> Section:
                     "this lift (λ says how much), plus ε, what is peculiar to this lifter in "
                     "this lift."
                 ),
+                {"level": _("level")},
             ),
             Prose(
                 (
@@ -144,6 +146,11 @@ def _model(voice: Voice) -> Section:
                     "The clean and jerk is no lift of its own: it is the smaller of what can be "
                     "cleaned and what can be jerked."
                 ),
+                {
+                    "clean_and_jerk": voice.lift_within(CLEAN_AND_JERK),
+                    "clean": voice.lift_within("clean"),
+                    "jerk": voice.lift_within("jerk"),
+                },
             ),
             Prose(
                 (
@@ -209,6 +216,7 @@ def _evidence(voice: Voice) -> Section:
                     "and otherwise a smooth step from “surely made” to “surely too heavy” around "
                     "the capacity c. Φ is the normal distribution, s how sharp the step is."
                 ),
+                {"miss": _("miss")},
             ),
             Prose(
                 (
@@ -245,6 +253,7 @@ def _answer(voice: Voice) -> Section:
                     "The kilos behind a quality k: how much the total T would grow if that quality "
                     "were raised to the mean of the other five. If it is higher already, nothing."
                 ),
+                {"kilos": _("kilos"), "others": _("others")},
             ),
             Prose(
                 (
@@ -265,6 +274,7 @@ def _answer(voice: Voice) -> Section:
 
 def _scaling(voice: Voice) -> Section:
     _ = voice.words._
+    words = {"points": _("points"), "total": voice.lift_within(TOTAL)}
     return Section(
         "scaling",
         _("Totals across body masses"),
@@ -276,6 +286,7 @@ def _scaling(voice: Voice) -> Section:
                     "The Sinclair total: the total times a factor that depends on the body mass m. "
                     "A and b are published for each Olympic cycle; from b on the factor is 1."
                 ),
+                words,
             ),
             Formula(
                 "huebner",
@@ -283,6 +294,7 @@ def _scaling(voice: Voice) -> Section:
                     "The scaling of Huebner et al. (2023), with B as the body mass in units of "
                     "100 kg; the constants n, a, d and e differ for women and men."
                 ),
+                words,
             ),
         ),
     )

@@ -36,7 +36,12 @@ def numbers_section(voice: Voice, norms: Norms, club: Club) -> Section:
 
 
 def _from(voice: Voice, norms: Norms, figure: Figure) -> Cell:
-    return Cell(source_text(voice.words, norms, figure.source), more=figure.note)
+    return Cell(source_text(voice.words, norms, figure.source), more=_note(voice, figure.note))
+
+
+def _note(voice: Voice, note: str) -> str:
+    """A remark of the norms; the empty text is no message but the head of a catalog."""
+    return voice.words._(note) if note else ""
 
 
 def _lifts_grid(voice: Voice, norms: Norms, club: Club) -> Grid:
@@ -119,7 +124,7 @@ def _ratios_grid(voice: Voice, norms: Norms) -> Grid:
                     Cell(voice.show.usual_range(one.usual_low, one.usual_high)),
                     Cell(_(one.low_means)),
                     Cell(_(one.high_means)),
-                    Cell(source_text(voice.words, norms, one.source), more=one.note),
+                    Cell(source_text(voice.words, norms, one.source), more=_note(voice, one.note)),
                 )
             )
             for one in norms.usual_ratios
@@ -187,8 +192,8 @@ def _speed_blocks(voice: Voice, norms: Norms) -> tuple[Prose | Grid, ...]:
     rows = tuple(
         GridRow(
             (
-                Cell(_readable(key)),
-                Cell(_readable(name)),
+                Cell(_readable(voice, key)),
+                Cell(_readable(voice, name)),
                 Cell(voice.show.number(figure.value, 3)),
                 _from(voice, norms, figure),
             )
@@ -228,7 +233,7 @@ def _constants_grid(voice: Voice, norms: Norms) -> Grid:
         tuple(
             GridRow(
                 (
-                    Cell(_readable(name)),
+                    Cell(_readable(voice, name)),
                     Cell(voice.show.number(figure.value, 4)),
                     _from(voice, norms, figure),
                 )
@@ -296,8 +301,8 @@ def _sources_grid(voice: Voice, norms: Norms) -> Grid:
                 (
                     Cell(source.authors, more=source.key),
                     Cell(source.year),
-                    Cell(source.title, more=source.venue),
-                    Cell(source.status),
+                    Cell(source.title, more=source.venue, language="en"),
+                    Cell(_(source.status)),
                 )
             )
             for source in norms.sources.values()
@@ -305,5 +310,5 @@ def _sources_grid(voice: Voice, norms: Norms) -> Grid:
     )
 
 
-def _readable(name: str) -> str:
-    return name.replace("_", " ")
+def _readable(voice: Voice, name: str) -> str:
+    return voice.words._(name.replace("_", " "))

@@ -6,6 +6,7 @@ blocks. Templates choose a block's markup by its `kind` and never compute.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
@@ -146,6 +147,8 @@ class Formula:
     kind: ClassVar[str] = "formula"
     name: str
     says: str
+    words: Mapping[str, str]
+    """What stands in it in words, by the names of its template."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +179,8 @@ class Cell:
     sort: str = ""
     outside: bool = False
     """The link leaves the site (a video)."""
+    language: str = ""
+    """Of a quotation that stands in another language than the page."""
 
 
 @dataclass(frozen=True, slots=True)

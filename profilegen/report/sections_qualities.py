@@ -22,6 +22,7 @@ from profilegen.report.page import (
 from profilegen.report.quality_words import quality_words
 from profilegen.report.words import (
     Voice,
+    quality_heading,
     quality_label,
     quality_name,
     ratio_sentence,
@@ -66,7 +67,7 @@ def quality_card(voice: Voice, reading: QualityReading) -> QualityCard:
     _ = voice.words._
     texts = quality_words(voice.words, reading.quality)
     return QualityCard(
-        voice.show.capital(quality_name(voice.words, reading.quality)),
+        quality_heading(voice.words, reading.quality),
         (
             Pair(_("What it is"), texts.is_about),
             Pair(_("How a lack of it shows"), texts.shows),

@@ -105,7 +105,7 @@ def split_chart(voice: Voice, id: str, split: Split) -> Waterfall:
         id,
         _("{lift}: {yardstick}").format(
             lift=voice.lift(split.lift),
-            yardstick=_lower(yardstick_label(voice.words, split.against)),
+            yardstick=voice.words.within(yardstick_label(voice.words, split.against)),
         ),
         _summary(voice, split, seen),
         _axis(voice, steps),
@@ -143,7 +143,8 @@ def _summary(voice: Voice, split: Split, seen: list[Part]) -> str:
     parts = show.listed(
         [
             _("{cause} {kilos}").format(
-                cause=_lower(cause_label(voice.words, part.cause)), kilos=show.change(part.kilos)
+                cause=voice.words.within(cause_label(voice.words, part.cause)),
+                kilos=show.change(part.kilos),
             )
             for part in sorted(seen, key=lambda part: -abs(part.kilos))
         ]
@@ -223,7 +224,7 @@ def _holds(voice: Voice, name: str, reply: HoldsReply) -> Section:
         f"{name}-kilos",
         _("Kilos on the {lift} behind each part").format(lift=voice.lift_within(reply.lift)),
         _("Most kilos: {part}, {gain}. Nothing in particular: {even}.").format(
-            part=_lower(held_label(voice.words, reply.held[0].part)),
+            part=voice.words.within(held_label(voice.words, reply.held[0].part)),
             gain=show.gain_interval(reply.held[0].kilos, reply.held[0].low, reply.held[0].high),
             even=show.chance(reply.chance_even),
         ),
@@ -267,7 +268,3 @@ def _claim(voice: Voice, name: str, reply: ClaimReply) -> Section:
         note = Prose((threshold_note(voice, reply),))
         blocks.append(Details(_("What this rests on"), (grid, note)))
     return Section(name, claim_title(voice, reply), "", tuple(blocks))
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]

@@ -31,6 +31,7 @@ from profilegen.report.summary import MAIN_LIFTS, Summary
 from profilegen.report.words import (
     Voice,
     age_text,
+    quality_heading,
     quality_name,
     sex_name,
     verdict_sentence,
@@ -145,7 +146,12 @@ def _class(voice: Voice, one: Summary) -> str:
     if not one.category:
         return ""
     template = _("women {category}") if one.sex == "F" else _("men {category}")
-    return template.format(category=one.category)
+    return template.format(category=_category(voice, one))
+
+
+def _category(voice: Voice, one: Summary) -> str:
+    """The class as the club's language writes its limit."""
+    return (one.category or "").replace(".", voice.words.decimal_mark)
 
 
 def _shared(voice: Voice, lifters: list[Summary]) -> tuple[Shared, ...]:
@@ -156,7 +162,7 @@ def _shared(voice: Voice, lifters: list[Summary]) -> tuple[Shared, ...]:
         same = [one for one in lifters if one.limiter == key and one.confidence != "open"]
         if same:
             same.sort(key=lambda one: (-one.chance, one.name.casefold()))
-            found.append((voice.show.capital(quality_name(voice.words, key)), same))
+            found.append((quality_heading(voice.words, key), same))
     undecided = [one for one in lifters if one.confidence == "open"]
     if undecided:
         found.append((_("Still open"), undecided))
@@ -193,7 +199,7 @@ def _table_section(voice: Voice, lifters: list[Summary]) -> Section | None:
     for one in lifters:
         cells = [Cell(one.name, href(one.href), sort=one.name.casefold())]
         if with_class:
-            cells.append(Cell(one.category or "", sort=f"{one.sex}{one.category_order:08.2f}"))
+            cells.append(Cell(_category(voice, one), sort=f"{one.sex}{one.category_order:08.2f}"))
         for key in MAIN_LIFTS:
             lift = one.lift(key)
             cells.append(
@@ -230,9 +236,9 @@ def _table_section(voice: Voice, lifters: list[Summary]) -> Section | None:
 
 
 def _held_back_by(voice: Voice, one: Summary) -> Cell:
-    name = quality_name(voice.words, one.limiter)
     if one.confidence == "open":
+        name = quality_name(voice.words, one.limiter)
         return Cell(
             voice.words._("Still open"), more=voice.words._("first: {name}").format(name=name)
         )
-    return Cell(voice.show.capital(name))
+    return Cell(quality_heading(voice.words, one.limiter))

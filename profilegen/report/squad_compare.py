@@ -15,7 +15,7 @@ from profilegen.report.links import href
 from profilegen.report.page import Section, Side, SideBySide, SideCell, SideRow
 from profilegen.report.squad_charts import LIMITER_MARK, SCORE_REACH
 from profilegen.report.summary import MAIN_LIFTS, LiftSummary, Summary
-from profilegen.report.words import Voice, quality_label, quality_name
+from profilegen.report.words import Voice, quality_heading, quality_label
 
 NOTHING = SideCell("–")
 
@@ -64,7 +64,7 @@ def _limiter_row(voice: Voice, sides: Sequence[tuple[Summary, bool]]) -> SideRow
         if limiter is None:
             cells.append(NOTHING)
             continue
-        name = voice.show.capital(quality_name(voice.words, limiter))
+        name = quality_heading(voice.words, limiter)
         cells.append(SideCell(name, voice.show.in_ten(chance)))
     return SideRow(_("Held back by"), tuple(cells))
 

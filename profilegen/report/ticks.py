@@ -42,26 +42,27 @@ def value_ticks(axis: Axis, most: int) -> tuple[tuple[float, str], ...]:
         )
     span = axis.high - axis.low
     if not span > 0:
-        return ((axis.low, tick_label(axis.low, 0)),)
+        return ((axis.low, tick_label(axis.low, 0, axis.decimal_mark)),)
     step = nice_step(span, most)
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
     first = math.ceil(axis.low / step - 1e-9)
     last = math.floor(axis.high / step + 1e-9)
     values = [round(i * step, decimals + 2) for i in range(first, last + 1)]
-    return tuple((value, tick_label(value, decimals)) for value in values)
+    return tuple((value, tick_label(value, decimals, axis.decimal_mark)) for value in values)
 
 
-def tick_label(value: float, decimals: int) -> str:
+def tick_label(value: float, decimals: int, decimal_mark: str = ".") -> str:
     """A tick's number with a true minus sign and never a negative zero."""
     text = f"{abs(value):.{decimals}f}"
-    return MINUS + text if value < 0 and float(text) else text
+    sign = MINUS if value < 0 and float(text) else ""
+    return sign + text.replace(".", decimal_mark)
 
 
 MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120)
 
 
 def date_ticks(
-    first: date, last: date, most: int, months: Sequence[str]
+    first: date, last: date, most: int, months: Sequence[str], day_month: str = "{day} {month}"
 ) -> tuple[tuple[date, str], ...]:
     """At most about `most` ticks on firsts of months (on days, within two months).
 
@@ -75,7 +76,9 @@ def date_ticks(
     if (last - first).days <= 62:
         step_days = max(1, math.ceil((last - first).days / most))
         days = [first + timedelta(days=i) for i in range(0, (last - first).days + 1, step_days)]
-        return tuple((day, f"{day.day} {months[day.month - 1]}") for day in days)
+        return tuple(
+            (day, day_month.format(day=day.day, month=months[day.month - 1])) for day in days
+        )
     span = (last.year - first.year) * 12 + last.month - first.month
     step = next((s for s in MONTH_STEPS if span / s <= most), MONTH_STEPS[-1])
     start = first.year * 12 + first.month - 1

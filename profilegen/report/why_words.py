@@ -16,7 +16,7 @@ from profilegen.engine.replies import (
 )
 from profilegen.norms.catalogue import Norms
 from profilegen.report.language import Words
-from profilegen.report.words import Voice, quality_label, quality_name
+from profilegen.report.words import Voice, quality_heading, quality_label, quality_name
 
 STRENGTH = ("squat", "pull", "deadlift")
 """Families from which an argument about a quick lift starts: they say what is there to use."""
@@ -155,7 +155,11 @@ def _parent_stands(voice: Voice, parent: ParentReading) -> str:
     standing: Standing = parent.standings[-1]
     values = {
         "parent": voice.lift_within(parent.parent),
-        "than": _("the field") if standing.against == "field" else _("what is usual"),
+        "than": (
+            voice.words.pgettext("after above, below or like", "the field")
+            if standing.against == "field"
+            else voice.words.pgettext("after above, below or like", "what is usual")
+        ),
     }
     if parent.reading == "unclear":
         return ""
@@ -326,7 +330,7 @@ def holds_sentences(voice: Voice, reply: HoldsReply) -> tuple[str, ...]:
 def claim_title(voice: Voice, reply: ClaimReply) -> str:
     """The hypothesis as a question."""
     _ = voice.words._
-    quality = voice.show.capital(quality_name(voice.words, reply.quality))
+    quality = quality_heading(voice.words, reply.quality)
     if reply.direction == "high":
         return _("{quality}: better than usual?").format(quality=quality)
     return _("{quality}: worse than usual?").format(quality=quality)

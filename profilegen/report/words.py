@@ -57,8 +57,7 @@ class Voice:
 
     def lift_within(self, lift: str) -> str:
         """A lift's name within a sentence."""
-        name = self.lift(lift)
-        return name[:1].lower() + name[1:]
+        return self.words.within(self.lift(lift))
 
 
 def voice_for(
@@ -85,6 +84,19 @@ def quality_name(words: Words, quality: Limiter) -> str:
         "clean_turnover": words._("getting under the clean"),
         "overhead": words._("strength overhead"),
         "even": words._("an even profile"),
+    }[quality]
+
+
+def quality_heading(words: Words, quality: Limiter) -> str:
+    """The same standing alone, in a cell or as a heading."""
+    return {
+        "legs": words.pgettext("quality", "Leg strength"),
+        "pull": words.pgettext("quality", "Pulling strength"),
+        "speed": words.pgettext("quality", "Bar speed"),
+        "snatch_turnover": words.pgettext("quality", "Getting under the snatch"),
+        "clean_turnover": words.pgettext("quality", "Getting under the clean"),
+        "overhead": words.pgettext("quality", "Strength overhead"),
+        "even": words.pgettext("quality", "An even profile"),
     }[quality]
 
 

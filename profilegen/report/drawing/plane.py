@@ -80,7 +80,7 @@ def draw_trend(chart: Trend, width: Width, words: ChartWords) -> str:
     lower = thinned([(px, y(v)) for px, v in zip(xs, chart.low, strict=True)])
     canvas.path(polyline([*upper, *reversed(lower)]) + "z", "sure")
     draw_y_axis(canvas, chart.axis, y)
-    dates = date_ticks(first, last, DATE_TICKS[width], words.months)
+    dates = date_ticks(first, last, DATE_TICKS[width], words.months, words.day_month)
     draw_x_ticks(canvas, [(x(day.toordinal()), label) for day, label in dates])
     middle = thinned([(px, y(v)) for px, v in zip(xs, chart.mid, strict=True)])
     canvas.path(polyline(middle), "mid")

@@ -41,7 +41,7 @@ def trend_layouts(chart: Trend, words: ChartWords) -> dict[Width, Spec]:
         # The drawing keeps 6 units free at both ends, so that marks there stay whole.
         days_a_unit = (last - first).days / (frame.right - frame.left - 12)
         room = timedelta(days=max(6 * days_a_unit, 0.5))
-        ticks = date_ticks(first, last, DATE_TICKS[width], words.months)
+        ticks = date_ticks(first, last, DATE_TICKS[width], words.months, words.day_month)
         layout = base_layout(frame)
         layout["dragmode"] = "zoom"
         layout["xaxis"] = {
