@@ -60,10 +60,7 @@ def with_rows(text: str, days: Sequence[NewRows], units: Units) -> str:
     Raises:
         CannotInsertError: the outcome would not hold what it must.
     """
-    try:
-        new = _Inserter(text, units).with_days(sorted(days, key=lambda day: day.on))
-    except (yaml.YAMLError, LookupError, AttributeError, TypeError) as error:
-        raise CannotInsertError(str(error)) from error
+    new = _Inserter(text, units).with_days(sorted(days, key=lambda day: day.on))
     told = read_tree(new, "")
     if told.problems or _plain(told.value) != _plain(_expected(text, days, units)):
         raise CannotInsertError("the rows would change what the file says")
@@ -367,7 +364,7 @@ def _value(node: Any, key: str) -> Any:
 
 
 def _is_nothing(node: Any) -> bool:
-    return isinstance(node, yaml.ScalarNode) and not node.value and node.style is None
+    return isinstance(node, yaml.ScalarNode) and not node.value and not node.style
 
 
 # --- values as text --------------------------------------------------------------------
