@@ -23,7 +23,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import combinations, pairwise
 
@@ -80,7 +80,7 @@ def next_tests(
     near = _meet_near(posterior, athlete)
     if near is not None:
         return NextTests(entropy, near, (), (), ())
-    plans = test_plans(posterior, athlete, club)
+    plans = planned_tests(posterior, athlete, club)
     capacity = _capacities(posterior, sample, plans)
     sd = np.array([plan.sd for plan in plans])
     bits, steps = single_bits(capacity, sd, answer)
@@ -106,12 +106,11 @@ def next_tests(
         )
         for i in np.argsort(-bits, kind="stable")
     )
-    most_cost = posterior.norms.constant("test_week_cost")
-    own = Table.of(values[:MOST_TELLING], pairs)
-    return NextTests(entropy, None, values, pairs, best_set([own], most_cost))
+    found = NextTests(entropy, None, values, pairs, (), tuple(sorted(avoided_lifts(athlete, club))))
+    return replace(found, best=best_set([found], posterior.norms))
 
 
-def test_plans(posterior: Posterior, athlete: Athlete, club: Club) -> list[PlannedTest]:
+def planned_tests(posterior: Posterior, athlete: Athlete, club: Club) -> list[PlannedTest]:
     """How each lift that may be tested would be tested, in catalogue order.
 
     Adults do a maximal single. Under 18 nobody does: a set with reps in reserve instead.
@@ -239,57 +238,53 @@ def _bits(cells: Floats, squares: Floats, draws: int) -> Floats:
 def _entropy(p: Floats) -> Floats:
     """Entropy in bits over the last axis."""
     value: Floats = -(p * np.log2(np.maximum(p, 1e-300))).sum(axis=-1)
-    return value
+    return np.asarray(np.maximum(value, 0.0), dtype=np.float64)
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
-    """One lifter's bits and costs, by lift, and bits of pairs."""
+def best_set(squad: Sequence[NextTests], norms: Norms, *, size: int = SET_SIZE) -> tuple[str, ...]:
+    """The lifts whose tests tell a squad (or one lifter) most together, most telling first.
 
-    bits: Mapping[str, float]
-    cost: Mapping[str, float]
-    pairs: Mapping[frozenset[str], float]
-
-    @classmethod
-    def of(cls, values: Sequence[NextTest], pairs: Sequence[TwoTests]) -> Table:
-        """From what a profile holds."""
-        return cls(
-            {v.lift: v.bits for v in values},
-            {v.lift: v.cost for v in values},
-            {frozenset((p.first, p.second)): p.bits for p in pairs},
-        )
-
-    def set_bits(self, lifts: Sequence[str]) -> float:
-        """Bits of up to three tests together; lifts that are not for this lifter add nothing."""
-        own = [lift for lift in lifts if lift in self.bits]
-        single = [self.bits[lift] for lift in own]
-        if len(own) < 2:
-            return sum(single)
-        pair = [self._pair(a, b) for a, b in combinations(own, 2)]
-        if len(own) == 2:
-            return pair[0]
-        return max(sum(pair) - sum(single), *pair)
-
-    def _pair(self, a: str, b: str) -> float:
-        # beyond the most telling lifts the second is taken to add nothing
-        return self.pairs.get(frozenset((a, b)), max(self.bits[a], self.bits[b]))
-
-
-def best_set(tables: Sequence[Table], most_cost: float, size: int = SET_SIZE) -> tuple[str, ...]:
-    """The lifts whose tests tell a squad (or one lifter) most, most telling first.
-
-    Every set of `size` among the lifts in question is tried, as long as its dearest cost to
-    any lifter is at most `most_cost` (in snatches). Ties go to the cheaper set.
+    Every set of the lifts that tell most alone is tried. A set must not tire more than
+    `test_week_cost`, and each snatch's worth of tiring must earn `test_cost_price` of what
+    is still open. A lift that is not for someone tells nothing about them.
     """
-    lifts = sorted({lift for table in tables for lift in table.bits})
-    cost = {lift: max(t.cost[lift] for t in tables if lift in t.cost) for lift in lifts}
-    alone = {lift: sum(t.bits.get(lift, 0.0) for t in tables) for lift in lifts}
-    lifts = sorted(lifts, key=lambda lift: (-alone[lift], lift))[:_CANDIDATES]
-    best: tuple[float, float, tuple[str, ...]] = (0.0, 0.0, ())
-    for chosen in combinations(lifts, min(size, len(lifts))):
-        spent = sum(cost[lift] for lift in chosen)
-        if spent > most_cost + 1e-9:
-            continue
-        told = sum(table.set_bits(chosen) for table in tables)
-        best = max(best, (told, -spent, chosen), key=lambda found: (found[0], found[1]))
-    return best[2]
+    alone: dict[str, float] = {}
+    cost: dict[str, float] = {}
+    for tests in squad:
+        for one in tests.values:
+            alone[one.lift] = alone.get(one.lift, 0.0) + one.bits
+            cost[one.lift] = max(cost.get(one.lift, 0.0), one.cost)
+    lifts = sorted(alone, key=lambda lift: (-alone[lift], lift))[:_CANDIDATES]
+    sets = np.array(list(combinations(range(len(lifts)), min(size, len(lifts)))), dtype=np.int64)
+    if not lifts:
+        return ()
+    spent = np.array([cost[lift] for lift in lifts])[sets].sum(axis=1)
+    price = norms.constant("test_cost_price") * sum(tests.entropy_bits for tests in squad)
+    worth = np.zeros(len(sets))
+    for tests in squad:
+        worth += _set_bits(tests, lifts, sets)
+    worth = np.where(spent <= norms.constant("test_week_cost") + 1e-9, worth, -np.inf)
+    best = int((worth - price * spent).argmax())
+    return tuple(lifts[i] for i in sets[best]) if np.isfinite(worth[best]) else ()
+
+
+def _set_bits(tests: NextTests, lifts: Sequence[str], sets: Ints) -> Floats:
+    """Bits of each set for one lifter, float[sets]; see the top for three at a time."""
+    known = {one.lift: one.bits for one in tests.values}
+    single = np.array([known.get(lift, 0.0) for lift in lifts])
+    # beyond the most telling lifts the second of two is taken to add nothing
+    pair = np.maximum(single[:, None], single[None, :])
+    row = {lift: i for i, lift in enumerate(lifts)}
+    for two in tests.pairs:
+        if two.first in row and two.second in row:
+            i, j = row[two.first], row[two.second]
+            pair[i, j] = pair[j, i] = two.bits
+    if sets.shape[1] == 1:
+        return np.asarray(single[sets[:, 0]], dtype=np.float64)
+    pairs = np.column_stack(
+        [pair[sets[:, i], sets[:, j]] for i, j in combinations(range(sets.shape[1]), 2)]
+    )
+    if sets.shape[1] == 2:
+        return pairs[:, 0]
+    together: Floats = pairs.sum(axis=1) - single[sets].sum(axis=1)
+    return np.asarray(np.maximum(together, pairs.max(axis=1)), dtype=np.float64)

@@ -233,6 +233,8 @@ class NextTests:
     """Of the most telling lifts."""
     best: tuple[str, ...]
     """The three that tell most together at a bearable cost."""
+    avoided: tuple[str, ...] = ()
+    """Lifts not proposed: to be avoided, or much alike."""
 
 
 Aim = Literal["expected", "target", "safe"]

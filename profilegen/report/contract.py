@@ -27,6 +27,7 @@ from profilegen.engine.profile import (
     Scaled,
     Verdict,
 )
+from profilegen.report.contract_plan import plans_of
 from profilegen.report.contract_replies import replies_of
 from profilegen.report.summary import Summary
 
@@ -117,6 +118,7 @@ def contract_of(profile: Profile) -> Json:
         "scaled": [_scaled(scaled) for scaled in profile.scaled],
         **({"change": _change(profile.change)} if profile.change else {}),
         **replies_of(profile),
+        **plans_of(profile),
         "assumptions": [_assumption(assumption) for assumption in profile.assumptions],
         "warnings": [_assumption(warning) for warning in profile.warnings],
         "diagnostics": _diagnostics(profile.diagnostics),

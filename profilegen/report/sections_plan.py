@@ -11,7 +11,6 @@ from profilegen.engine.profile import (
     LiftAttempts,
     MeetDay,
     MeetPlan,
-    NextTest,
     NextTests,
     Profile,
 )
@@ -53,7 +52,11 @@ def tests_section(voice: Voice, profile: Profile) -> Section | None:
         return Section("tests", title, lead, ())
     if not tests.values:
         return None
-    blocks: list[Block] = [_tests_grid(voice, tests), Bullets(_test_notes(voice, profile, tests))]
+    open_answer = profile.verdict.chance <= SETTLED
+    blocks: list[Block] = [
+        _tests_grid(voice, tests, open_answer=open_answer),
+        Bullets(_test_notes(voice, profile, tests)),
+    ]
     return Section("tests", title, _tests_lead(voice, profile, tests), tuple(blocks))
 
 
@@ -81,15 +84,17 @@ def _tests_lead(voice: Voice, profile: Profile, tests: NextTests) -> str:
     return lead
 
 
-def _tests_grid(voice: Voice, tests: NextTests) -> Grid:
+def _tests_grid(voice: Voice, tests: NextTests, *, open_answer: bool) -> Grid:
     _ = voice.words._
     show = voice.show
     top = [one.lift for one in tests.values[:SHOWN_TESTS]]
+    named = tests.best if open_answer else ()
     rows = tuple(
         GridRow(
             (
                 Cell(
-                    voice.lift(one.lift), more=_("one of the three") if _is_best(one, tests) else ""
+                    voice.lift(one.lift),
+                    more=_("one of the three") if one.lift in named else "",
                 ),
                 Cell(
                     telling(voice.words, one.bits, tests.entropy_bits),
@@ -103,7 +108,7 @@ def _tests_grid(voice: Voice, tests: NextTests) -> Grid:
             )
         )
         for one in tests.values
-        if one.lift in top or one.lift in tests.best
+        if one.lift in top or one.lift in named
     )
     return Grid(
         "tests-table",
@@ -117,10 +122,6 @@ def _tests_grid(voice: Voice, tests: NextTests) -> Grid:
         ),
         rows,
     )
-
-
-def _is_best(one: NextTest, tests: NextTests) -> bool:
-    return one.lift in tests.best
 
 
 def telling(words: Words, bits: float, entropy: float) -> str:

@@ -25,6 +25,7 @@ from profilegen.report.page import (
     Shared,
     SquadPage,
 )
+from profilegen.report.sections_squad_tests import squad_tests_section
 from profilegen.report.squad_charts import body_mass_section, qualities_section, weeks_section
 from profilegen.report.squad_compare import compare_section
 from profilegen.report.summary import MAIN_LIFTS, Summary
@@ -57,6 +58,7 @@ def squad_page(
         _table_section(voice, lifters),
         body_mass_section(voice, lifters),
         weeks_section(voice, lifters, club),
+        squad_tests_section(voice, lifters, norms) if private else None,
     )
     sentence = _headline(voice, lifters)
     return SquadPage(

@@ -7,15 +7,26 @@ and the squad pages, and nothing holds all profiles at once.
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any, Literal
 
-from profilegen.engine.profile import CLEAN_AND_JERK, TOTAL, Basis, Confidence, Profile
+from profilegen.engine.profile import (
+    CLEAN_AND_JERK,
+    TOTAL,
+    Basis,
+    Confidence,
+    NextTest,
+    NextTests,
+    Profile,
+    TwoTests,
+)
 from profilegen.history.records import Athlete, Club, Sex, Sharing
 from profilegen.norms.catalogue import Quality
 from profilegen.report.links import report_path
 
+MOST_TESTS = 12
+"""Tests of one lifter that a squad's choice may be made of."""
 MAIN_LIFTS: tuple[str, ...] = ("snatch", CLEAN_AND_JERK, TOTAL)
 
 
@@ -113,6 +124,8 @@ class Summary:
     limiter_then: Quality | Literal["even"] | None = None
     chance_then: float = 0.0
     """What came first at the testing week before, if there was one."""
+    tests: NextTests | None = None
+    """What tests would tell, as far as the squad's choice of tests needs it."""
 
     def lift(self, lift: str) -> LiftSummary | None:
         """One main lift."""
@@ -137,6 +150,7 @@ class Summary:
                 WeekTotal(**one | {"on": date.fromisoformat(one["on"])}) for one in raw["weeks"]
             ),
             "changes": tuple(ChangeSummary(**one) for one in raw["changes"]),
+            "tests": _tests_from(raw["tests"]),
             "sharing": Sharing(
                 **sharing
                 | {"guardian_consent_on": date.fromisoformat(consent) if consent else None}
@@ -149,6 +163,20 @@ def _encode(value: object) -> str:
     if isinstance(value, date):
         return value.isoformat()
     raise TypeError(f"cannot write {type(value).__name__}")
+
+
+def _tests_from(raw: dict[str, Any] | None) -> NextTests | None:
+    if raw is None:
+        return None
+    near = raw["meet_near"]
+    values: dict[str, Any] = raw | {
+        "meet_near": date.fromisoformat(near) if near else None,
+        "values": tuple(NextTest(**one) for one in raw["values"]),
+        "pairs": tuple(TwoTests(**one) for one in raw["pairs"]),
+        "best": tuple(raw["best"]),
+        "avoided": tuple(raw["avoided"]),
+    }
+    return NextTests(**values)
 
 
 def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
@@ -197,6 +225,7 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         ),
         href=report_path(athlete.id),
         sharing=athlete.sharing,
+        tests=_telling(profile.next_tests),
         limiter_then=profile.change.limiter_then if profile.change else None,
         chance_then=profile.change.chance_then if profile.change else 0.0,
     )
@@ -211,6 +240,11 @@ def _interval_then(profile: Profile, lift: str) -> tuple[float | None, float | N
     if not before or track is None:
         return None, None
     return track.low_kg[before[-1]], track.high_kg[before[-1]]
+
+
+def _telling(tests: NextTests | None) -> NextTests | None:
+    """The lifts that tell most: the rest would only fill the squad's memory."""
+    return None if tests is None else replace(tests, values=tests.values[:MOST_TESTS])
 
 
 def _category(profile: Profile, club: Club) -> tuple[str | None, float]:
