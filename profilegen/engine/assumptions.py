@@ -89,26 +89,26 @@ def warnings_of(
 def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) -> list[Assumption]:
     """Made rows far above, and maximal rows far off, what everything else points to.
 
-    The most surprising row is looked at first and, once under suspicion, speaks against no
-    other: one slipped digit does not make its neighbours look wrong.
+    Every surprising row is judged by the unsurprising ones of other lifts: one slipped digit
+    drags its neighbours along, but they agree with the rest once it is left out.
     """
     rows = posterior.rows
-    surprising = [
-        (reading.surprise, number)
+    surprising = {
+        number
         for number, reading in enumerate(readings)
         if reading.surprise is not None
         and reading.surprise <= _SURPRISING
         and reading.kind != "missed"
-    ]
-    found: dict[int, Assumption] = {}
-    for _, number in sorted(surprising):
+    }
+    found = []
+    for number in sorted(surprising):
         row = rows[number]
         lift = "jerk" if row.lift == CLEAN_AND_JERK else row.lift
         index = posterior.prior.lift_ids.index(lift)
         feature = posterior.prior.lift_features(
             np.array([index]), np.array([float(row.on.toordinal())])
         )
-        others = [r.lift != row.lift and n not in found for n, r in enumerate(rows)]
+        others = [r.lift != row.lift and n not in surprising for n, r in enumerate(rows)]
         mean, _ = Recall.of(posterior, feature).given(np.array(others)).moments()
         gap = row.terms[0].x - float(mean[0])
         if abs(gap) > _TYPO_GAP:
@@ -120,8 +120,8 @@ def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) 
                 "percent_off": 100.0 * float(np.expm1(gap)),
                 "expected_kg": float(np.exp(mean[0])),
             }
-            found[number] = Assumption("typing_mistake", values)
-    return [found[number] for number in sorted(found)]
+            found.append(Assumption("typing_mistake", values))
+    return found
 
 
 def _single_misses(

@@ -24,10 +24,10 @@ from tests.engine.against_exact import (
 from tests.engine.simulated import simulate
 
 CHAINS = 400
-BURN_IN = 800
+BURN_IN = 200
 
 
-def main(lifters: int = 20, steps: int = 4000) -> int:
+def main(lifters: int = 20, steps: int = 2000) -> int:
     norms = load_norms()
     print(f"tolerances: mean {MEAN_WITHIN} sd, sd {SD_WITHIN:.0%}, chance {CHANCE_WITHIN}")
     print(

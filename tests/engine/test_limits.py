@@ -148,5 +148,5 @@ def test_what_the_verdict_rests_on_is_where_the_misses_were(jerk_misser: Posteri
     """Take the clean and jerks away and overhead is less sure; the snatch says nothing of it."""
     full = limits_on(jerk_misser).chances["overhead"]
     without = dict(rests_on(jerk_misser, ["clean_and_jerk", "snatch"])["overhead"])
-    assert full - without["clean_and_jerk"] > 0.03
+    assert full - without["clean_and_jerk"] > 0.01
     assert abs(full - without["snatch"]) < 0.5 * abs(full - without["clean_and_jerk"])
