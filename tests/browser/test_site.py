@@ -2,137 +2,124 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 from urllib.parse import unquote, urldefrag, urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page, Request
+from playwright.sync_api import Browser, Page
 
-from tests.browser.conftest import Complaints, Opened
+from tests.browser.conftest import Opened
+from tests.browser.survey import LOOKS, Survey, pages_of, survey_of
 
 pytestmark = pytest.mark.browser
 
-WIDTHS = {"desk": 1280, "phone": 375}
-
-OVERHANG = """() => {
-  const root = document.documentElement;
-  const over = root.scrollWidth - root.clientWidth;
-  const wide = [...document.body.querySelectorAll("*")].filter(
-    (e) => over > 0 && e.getBoundingClientRect().right > root.clientWidth + 1);
-  return [over, ...wide.slice(0, 5).map((e) => `${e.tagName} ${e.getAttribute("class")}`)];
-}"""
-"""How many pixels one could scroll sideways, and a few elements that stick out."""
-
-IDS = "[...document.querySelectorAll('[id]')].map((element) => element.id)"
-LINKS = "[...document.links].map((link) => link.href)"
 SCRIPTS = "[...document.scripts].map((script) => script.src)"
 
 
-def pages_of(site: Path) -> list[Path]:
-    """Every page, the squad page first."""
-    return sorted(site.rglob("*.html"), key=lambda page: (len(page.parts), page))
+@pytest.fixture(scope="module")
+def survey(demo_site: Path, chromium: Browser) -> Survey:
+    """Every page, light, dark, on paper and on phones; see tests/browser/survey.py."""
+    return survey_of(demo_site, chromium)
 
 
-@pytest.fixture
-def visited(
-    chromium: Browser, demo_site: Path, complaints: Complaints, request: pytest.FixtureRequest
-) -> Iterator[Iterator[Page]]:
-    """Every page of the site one after the other, in the context the test asks for."""
-    options: dict[str, Any] = request.param
-    context = chromium.new_context(**options)
-    page = context.new_page()
-    complaints.listen(page)
-
-    def visit() -> Iterator[Page]:
-        for file in pages_of(demo_site):
-            page.goto(file.as_uri())
-            yield page
-
-    yield visit()
-    context.close()
+def test_every_page_was_looked_at_in_every_way(survey: Survey, demo_site: Path) -> None:
+    """Otherwise the tests below would have nothing to say."""
+    pages = {page.relative_to(demo_site).as_posix() for page in pages_of(demo_site)}
+    assert len(pages) >= 2 + 15 * 5
+    ways = {"desk light", "desk dark", "print", "phone", "narrowest"}
+    assert {(look.page, look.way) for look in survey.looks} == {(p, w) for p in pages for w in ways}
+    assert all(look.texts > 20 for look in survey.looks)
 
 
-def screen(width: int, **options: Any) -> dict[str, Any]:
-    return {"viewport": {"width": width, "height": 900}, **options}
+def test_no_page_complains(survey: Survey) -> None:
+    """No console message, no error, no failed request."""
+    assert survey.complaints == []
 
 
-@pytest.mark.parametrize(
-    "visited",
-    [
-        pytest.param(screen(width, color_scheme=scheme), id=f"{name}-{scheme}")
-        for name, width in WIDTHS.items()
-        for scheme in ("light", "dark")
-    ],
-    indirect=True,
-)
-def test_no_page_complains_asks_outside_or_scrolls_sideways(
-    visited: Iterator[Page], demo_site: Path
-) -> None:
-    """No console message, no error, every request a file of this very site."""
-    asked: list[str] = []
-
-    def note(request: Request) -> None:
-        asked.append(request.url)
-
-    seen = 0
-    for page in visited:
-        if not seen:
-            page.on("request", note)
-        seen += 1
-        assert page.title()
-        assert page.evaluate(OVERHANG) == [0], page.url
-    assert seen >= 2 * 15 + 2
+def test_every_request_is_for_a_file_of_the_site(survey: Survey, demo_site: Path) -> None:
     inside = demo_site.as_uri() + "/"
-    assert [url for url in asked if not url.startswith((inside, "data:", "blob:"))] == []
+    outside = {url for url in survey.asked_for if not url.startswith((inside, "data:", "blob:"))}
+    assert outside == set()
 
 
-@pytest.mark.parametrize("visited", [pytest.param(screen(320), id="320")], indirect=True)
-def test_nothing_scrolls_sideways_on_the_narrowest_phone(visited: Iterator[Page]) -> None:
-    """320 CSS pixels: WCAG 2.2, success criterion 1.4.10 (Reflow)."""
-    for page in visited:
-        assert page.evaluate(OVERHANG) == [0], page.url
+def test_nothing_scrolls_sideways(survey: Survey) -> None:
+    """Down to 320 CSS pixels, everything opened: WCAG 2.2, success criterion 1.4.10 (Reflow)."""
+    assert survey.found("overhang") == []
 
 
-@pytest.mark.parametrize(
-    "visited", [pytest.param(screen(375, java_script_enabled=False), id="no-script")], indirect=True
-)
-def test_everything_can_be_read_without_script(visited: Iterator[Page]) -> None:
-    """The verdict, how sure it is, and a drawing and a table for every chart."""
-    for page in visited:
-        if "/lifters/" not in page.url:
-            continue
-        assert page.locator(".verdict .sentence").inner_text().strip(), page.url
-        assert page.locator(".verdict .sure").is_visible(), page.url
-        charts = page.locator("figure.chart")
-        assert charts.count(), page.url
-        for chart in charts.all():
-            name = f"{page.url}#{chart.get_attribute('id')}"
-            assert chart.locator("table").count(), name
-            if chart.is_visible():  # the others are one click away, in closed details
-                assert any(svg.is_visible() for svg in chart.locator("svg").all()), name
+def test_no_text_is_smaller_than_eleven_pixels(survey: Survey) -> None:
+    """In pages and in drawings, on paper and on the narrowest phone."""
+    assert survey.found("small") == []
 
 
-@pytest.mark.parametrize("visited", [pytest.param(screen(1280), id="links")], indirect=True)
-def test_every_link_inside_the_site_leads_somewhere(
-    visited: Iterator[Page], demo_site: Path
-) -> None:
-    targets: set[str] = set()
-    anchors: dict[str, set[str]] = {}
-    for page in visited:
-        anchors[page.url] = set(page.evaluate(IDS))
-        targets |= set(page.evaluate(LINKS))
-    inside = {target for target in targets if target.startswith("file:")}
-    assert len(inside) > len(anchors)
+def test_every_text_stands_out_from_what_is_behind_it(survey: Survey) -> None:
+    """Light, dark and on paper, in SVG too: WCAG 2.2, success criterion 1.4.3, level AA."""
+    assert survey.found("contrast") == []
+
+
+def test_pale_small_and_overhanging_text_would_be_found(opened: Opened, tmp_path: Path) -> None:
+    """The tests above can fail. By WCAG's definition #777 on white is 4.48 to 1, #767676 is
+    4.54, and half of black over white mixes to #808080, 3.95."""
+    page = tmp_path / "page.html"
+    page.write_text(
+        """<!doctype html><title>x</title><style>* { font: 16px sans-serif; }</style>
+        <p style="color:#777">just short</p> <p style="color:#767676">enough</p>
+        <p style="color:#949494; font-size: 24px">large</p>
+        <p style="color:rgb(0 0 0 / 50%)">half</p>
+        <div style="background:#000"><p style="color:#222">dark on dark</p></div>
+        <p style="font-size:10px; width:3000px">tiny</p>
+        <svg viewBox="0 0 100 40" width="50"><rect width="100" height="20" fill="#333"/>
+        <text y="15" fill="#444" font-size="20">on a shape</text></svg>""",
+        encoding="utf-8",
+    )
+    looks = opened(page).evaluate(f"{LOOKS}; window.looks()")
+    words = [one.split('"')[1] for one in looks["contrast"]]
+    assert words == ["just short", "half", "dark on dark", "on a shape"]
+    ratios = [float(one.split(" ")[0]) for one in looks["contrast"]]
+    assert ratios[:2] == pytest.approx([4.48, 3.95], abs=0.06)  # eight bits of alpha
+    assert [one.split('"')[1] for one in looks["small"]] == ["tiny", "on a shape"]
+    assert looks["overhang"]
+
+
+def test_every_link_inside_the_site_leads_somewhere(survey: Survey, demo_site: Path) -> None:
+    inside = {target for target in survey.links if target.startswith("file:")}
+    assert len(inside) > len(survey.anchors)
     for target in inside:
         address, anchor = urldefrag(target)
         file = Path(unquote(urlsplit(address).path))
         assert file.is_relative_to(demo_site), target
         assert file.is_file(), target
-        assert not anchor or unquote(anchor) in anchors[address], target
-    outside = targets - inside
-    assert all(target.startswith(("https://", "http://")) for target in outside)
+        assert not anchor or unquote(anchor) in survey.anchors[address], target
+    assert all(target.startswith(("https://", "http://")) for target in survey.links - inside)
+
+
+def test_every_page_can_be_reached_from_the_first(survey: Survey, demo_site: Path) -> None:
+    """Nothing lies in the site that nobody finds."""
+    targets = {urldefrag(target).url for target in survey.links}
+    assert {page.as_uri() for page in pages_of(demo_site)} - targets == set()
+
+
+def test_everything_can_be_read_without_script(chromium: Browser, demo_site: Path) -> None:
+    """The verdict, how sure it is, and a drawing and a table for every chart."""
+    context = chromium.new_context(
+        viewport={"width": 375, "height": 900}, java_script_enabled=False
+    )
+    page = context.new_page()
+    for file in pages_of(demo_site):
+        if file.parent == demo_site:
+            continue
+        page.goto(file.as_uri())
+        assert page.locator(".verdict .sentence").inner_text().strip(), page.url
+        if file.name in {"index.html", "lifter.html"}:
+            assert page.locator(".verdict .sure").is_visible(), page.url
+        if file.name in {"index.html", "lifter.html", "compare.html", "time.html"}:
+            assert page.locator("figure.chart").count(), page.url
+        for chart in page.locator("figure.chart").all():
+            name = f"{page.url}#{chart.get_attribute('id')}"
+            assert chart.locator("table").count(), name
+            if chart.is_visible():  # the others are one click away, in closed details
+                assert any(svg.is_visible() for svg in chart.locator("svg").all()), name
+    context.close()
 
 
 def test_a_chart_comes_alive_with_the_library_that_ships(opened: Opened, demo_site: Path) -> None:
@@ -143,9 +130,36 @@ def test_a_chart_comes_alive_with_the_library_that_ships(opened: Opened, demo_si
     assert page.evaluate("typeof window.Plotly") == "undefined"
     chart.locator(".chart-box").hover()
     page.wait_for_selector(".chart-live svg.main-svg", timeout=20_000)
-    library = [address for address in page.evaluate(SCRIPTS) if "plotly" in address]
+    library = [address for address in page.evaluate(SCRIPTS) if "/plotly-" in address]
     assert len(library) == 1
     assert library[0].startswith((demo_site / "assets").as_uri())
+
+
+def alive(page: Page) -> None:
+    """Bring every chart of a page to life."""
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    for chart in page.locator("figure[data-chart]").all():
+        chart.scroll_into_view_if_needed()
+        chart.locator(".chart-box").hover()
+    page.wait_for_function(
+        "[...document.querySelectorAll('figure[data-chart]')].every(f => f.dataset.state === 'live')",
+        timeout=30_000,
+    )
+
+
+@pytest.mark.parametrize("page_name", ["index", "compare", "time"])
+def test_every_form_of_chart_comes_alive_as_legible_as_it_was_drawn(
+    opened: Opened, demo_site: Path, page_name: str
+) -> None:
+    """Text that plotly draws has the same sizes and enough contrast, light and dark."""
+    page = opened(demo_site / "lifters" / "marit" / f"{page_name}.html", color_scheme="dark")
+    page.evaluate(LOOKS)
+    alive(page)
+    for scheme in ("dark", "light"):
+        page.emulate_media(color_scheme=scheme)
+        page.wait_for_timeout(800)
+        looks = page.evaluate("window.looks()")
+        assert (looks["contrast"], looks["small"], looks["overhang"]) == ([], [], []), scheme
 
 
 def test_from_the_squad_page_to_a_report_and_back(opened: Opened, demo_site: Path) -> None:
@@ -155,3 +169,15 @@ def test_from_the_squad_page_to_a_report_and_back(opened: Opened, demo_site: Pat
     assert "/lifters/" in page.url
     page.locator("nav a").first.click()
     assert page.url == (demo_site / "index.html").as_uri()
+
+
+def test_tabs_lead_through_the_parts_of_a_report(opened: Opened, demo_site: Path) -> None:
+    """From any part to any other, and the one that is open says so."""
+    page = opened(demo_site / "lifters" / "farid" / "index.html")
+    for title in ("Compared", "Over time", "Evidence", "Report"):
+        page.locator(".tabs a", has_text=title).click()
+        assert page.locator(".tabs a[aria-current=page]").inner_text() == title
+    page.locator(".tabs a", has_text="Evidence").click()
+    page.locator(".more a").first.click()
+    assert "Rows from" in page.locator("h2").first.inner_text()
+    assert page.locator(".tabs a[aria-current=page]").inner_text() == "Evidence"
