@@ -272,7 +272,9 @@ def with_headings(text: str, added: Mapping[str, str]) -> str:
         )
     if not text.endswith("\n"):
         text += "\n"
-    return text + "".join(f"  {_quoted_key(key)}: {added[key]}\n" for key in added)
+    last = text.rstrip().rpartition("\n")[2]
+    indent = last[: len(last) - len(last.lstrip())] or "  "
+    return text + "".join(f"{indent}{_quoted_key(key)}: {added[key]}\n" for key in added)
 
 
 def _quoted_key(heading: str) -> str:

@@ -186,6 +186,7 @@ class _Inserter:
                 lines = [" " * column + "sets:", *self._set_lines(day.sets, column + 2, " ")]
                 self._put_lines(self._after(session, column), lines)
         elif _is_nothing(sets):
+            _refuse_word(sets)
             column = session.start_mark.column
             self._put_lines(key.start_mark.line, self._set_lines(day.sets, column + 2, " "))
         elif sets.flow_style:
@@ -213,6 +214,7 @@ class _Inserter:
         if sessions is None:
             self._start_sessions(days)
         elif _is_nothing(sessions):
+            _refuse_word(sessions)
             self._put_lines(key.start_mark.line, self._session_lines(days, _Style()))
         elif sessions.flow_style:
             written = [self._flow_session(day) for day in days]
@@ -364,7 +366,13 @@ def _value(node: Any, key: str) -> Any:
 
 
 def _is_nothing(node: Any) -> bool:
-    return isinstance(node, yaml.ScalarNode) and not node.value and not node.style
+    return isinstance(node, yaml.ScalarNode)
+
+
+def _refuse_word(node: Any) -> None:
+    """Nothing may be written as `~`, and then there is no place below it."""
+    if node.value:
+        raise CannotInsertError(f"{node.value} stands where rows should go")
 
 
 # --- values as text --------------------------------------------------------------------

@@ -11,7 +11,7 @@ from profilegen.errors import InputError
 from profilegen.history import plausible
 from profilegen.history.lift_names import CLEAN_AND_JERK, LiftNames
 from profilegen.history.records import Athlete, Place, SetRecord, Squad, Units
-from profilegen.history.words import found, nearest, plain, quoted, span
+from profilegen.history.words import nearest, plain, quoted, span
 from profilegen.intake.cells import AVOID, NOTHING, Attempt, CellError, read_attempts
 from profilegen.intake.days import DayOrder, read_day
 from profilegen.intake.headings import IGNORE, Column, Headings, Meanings
@@ -508,7 +508,8 @@ class _Row:
             )
         if isinstance(cell.value, bool | date):
             hint = "; give the column the format text" if isinstance(cell.value, date) else ""
-            raise CellError(f"expected attempts such as 84 87x, found {found(cell.value)}{hint}")
+            what = "the date " if isinstance(cell.value, date) else ""
+            raise CellError(f"expected attempts such as 84 87x, found {what}{cell.text}{hint}")
         return cell.text
 
     def _say(self, cell: Cell, field_name: str, message: str) -> None:
