@@ -41,7 +41,7 @@ LEVELS = 6
 MOST_TELLING = 8
 """Lifts whose pairs are worked out; what the others add to a set is not counted."""
 SET_SIZE = 3
-_CANDIDATES = 12
+_CANDIDATES = 16
 """Lifts that enter a set at all: those that tell most on their own."""
 _BINS = 48
 _ANSWERS = N_QUALITIES + 1
@@ -85,10 +85,10 @@ def next_tests(
     sd = np.array([plan.sd for plan in plans])
     bits, steps = single_bits(capacity, sd, answer)
     telling = np.argsort(-bits, kind="stable")[:MOST_TELLING]
-    pair_bits = _pair_bits(steps[:, telling], answer)
+    together = pair_bits(steps[:, telling], answer)
     lifts = [plans[i].lift for i in telling]
     pairs = tuple(
-        TwoTests(lifts[i], lifts[j], max(float(pair_bits[i, j]), *bits[telling[[i, j]]].tolist()))
+        TwoTests(lifts[i], lifts[j], max(float(together[i, j]), *bits[telling[[i, j]]].tolist()))
         for i, j in combinations(range(len(lifts)), 2)
     )
     seen = {row.lift for row in posterior.rows}
@@ -107,7 +107,8 @@ def next_tests(
         for i in np.argsort(-bits, kind="stable")
     )
     found = NextTests(entropy, None, values, pairs, (), tuple(sorted(avoided_lifts(athlete, club))))
-    return replace(found, best=best_set([found], posterior.norms))
+    most = replace(found, values=values[:MOST_TELLING])
+    return replace(found, best=best_set([most], posterior.norms))
 
 
 def planned_tests(posterior: Posterior, athlete: Athlete, club: Club) -> list[PlannedTest]:
@@ -202,7 +203,7 @@ def _equal_chance_edges(mass: Floats, centre: Floats, sd: Floats) -> Floats:
     return edges
 
 
-def _pair_bits(steps: Floats, answer: Ints) -> Floats:
+def pair_bits(steps: Floats, answer: Ints) -> Floats:
     """Bits of each two tests together, float[n, n], from float[m, n, LEVELS]."""
     m, n, _ = steps.shape
     flat = steps.reshape(m, n * LEVELS)
@@ -244,9 +245,10 @@ def _entropy(p: Floats) -> Floats:
 def best_set(squad: Sequence[NextTests], norms: Norms, *, size: int = SET_SIZE) -> tuple[str, ...]:
     """The lifts whose tests tell a squad (or one lifter) most together, most telling first.
 
-    Every set of the lifts that tell most alone is tried. A set must not tire more than
-    `test_week_cost`, and each snatch's worth of tiring must earn `test_cost_price` of what
-    is still open. A lift that is not for someone tells nothing about them.
+    Every set of the lifts that tell most alone is tried, but none with two lifts that ask the
+    same of the body. A set must not tire more than `test_week_cost`, and each snatch's worth of
+    tiring must earn `test_cost_price` of what is still open. A lift that is not for someone
+    tells nothing about them.
     """
     alone: dict[str, float] = {}
     cost: dict[str, float] = {}
@@ -258,6 +260,13 @@ def best_set(squad: Sequence[NextTests], norms: Norms, *, size: int = SET_SIZE) 
     sets = np.array(list(combinations(range(len(lifts)), min(size, len(lifts)))), dtype=np.int64)
     if not lifts:
         return ()
+    alike = np.array([[_alike(a, b) for b in lifts] for a in lifts])
+    twice = np.zeros(len(sets), dtype=bool)
+    for i, j in combinations(range(sets.shape[1]), 2):
+        twice |= alike[sets[:, i], sets[:, j]]
+    sets = sets[~twice]
+    if not len(sets):
+        return ()
     spent = np.array([cost[lift] for lift in lifts])[sets].sum(axis=1)
     price = norms.constant("test_cost_price") * sum(tests.entropy_bits for tests in squad)
     worth = np.zeros(len(sets))
@@ -266,6 +275,11 @@ def best_set(squad: Sequence[NextTests], norms: Norms, *, size: int = SET_SIZE) 
     worth = np.where(spent <= norms.constant("test_week_cost") + 1e-9, worth, -np.inf)
     best = int((worth - price * spent).argmax())
     return tuple(lifts[i] for i in sets[best]) if np.isfinite(worth[best]) else ()
+
+
+def _alike(a: str, b: str) -> bool:
+    """Whether two lifts ask the same of the body."""
+    return any({a, b} <= {first, *others} for first, others in _SAME_MOVEMENT.items())
 
 
 def _set_bits(tests: NextTests, lifts: Sequence[str], sets: Ints) -> Floats:

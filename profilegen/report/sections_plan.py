@@ -97,7 +97,7 @@ def _tests_grid(voice: Voice, tests: NextTests, *, open_answer: bool) -> Grid:
                     more=_("one of the three") if one.lift in named else "",
                 ),
                 Cell(
-                    telling(voice.words, one.bits, tests.entropy_bits),
+                    telling(voice.words, one.bits),
                     more=_("{bits} of {all} bits").format(
                         bits=show.bits(one.bits), all=show.bits(tests.entropy_bits)
                     ),
@@ -124,14 +124,13 @@ def _tests_grid(voice: Voice, tests: NextTests, *, open_answer: bool) -> Grid:
     )
 
 
-def telling(words: Words, bits: float, entropy: float) -> str:
-    """How much of what is open a test would settle, in words."""
-    share = bits / entropy if entropy > 0.0 else 0.0
-    if share >= 0.15:
+def telling(words: Words, bits: float) -> str:
+    """How much a test would settle, in words; what little is open cannot be told a lot about."""
+    if bits >= 0.12:
         return words._("a lot")
-    if share >= 0.07:
+    if bits >= 0.05:
         return words._("a good deal")
-    if share >= 0.02:
+    if bits >= 0.015:
         return words._("a little")
     return words._("hardly anything")
 

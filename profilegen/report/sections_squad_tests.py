@@ -65,7 +65,7 @@ def _cell(voice: Voice, tests: NextTests, lift: str) -> Cell:
     if found is None:
         return Cell("–")
     how = how_tested(voice.words, found.reps, found.in_reserve)
-    tells = telling(voice.words, found.bits, tests.entropy_bits)
+    tells = telling(voice.words, found.bits)
     return Cell(
         _("about {load}").format(load=voice.show.load(found.expected_kg)),
         more=_("{how}; tells {amount}").format(how=how, amount=tells),

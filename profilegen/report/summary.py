@@ -25,7 +25,7 @@ from profilegen.history.records import Athlete, Club, Sex, Sharing
 from profilegen.norms.catalogue import Quality
 from profilegen.report.links import report_path
 
-MOST_TESTS = 12
+MOST_TESTS = 16
 """Tests of one lifter that a squad's choice may be made of."""
 MAIN_LIFTS: tuple[str, ...] = ("snatch", CLEAN_AND_JERK, TOTAL)
 
