@@ -43,13 +43,14 @@
 
   function putIn(html) {
     const main = box.parentElement;
-    // Data elements only: a script element that came this way would not run, by the standard.
+    // Charts wake up by events that reach the document, so they need no word of this. Script
+    // elements that come this way hold data; one that held a program would not run.
     main.innerHTML = html;
     document.body.className = "report";
-    document.dispatchEvent(new CustomEvent("content-added", { detail: main }));
     const here = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    main.focus({ preventScroll: true });
     if (here) here.scrollIntoView();
-    else main.focus();
+    else scrollTo(0, 0);
   }
 
   document.getElementById("show-typed").addEventListener("change", (event) => {
