@@ -58,7 +58,7 @@ def what_if_section(voice: Voice, profile: Profile) -> Section | None:
             )
             for quality in QUALITIES
         ),
-        result_title=_("Then"),
+        result_title=voice.words.pgettext("what follows", "Then"),
         results=(
             Pair(_("Total"), voice.show.load(what_if.total_kg), "what-if-total"),
             Pair(_("What would come first"), _first(voice, profile), "what-if-limiter"),
