@@ -153,8 +153,7 @@ def sheet(
         typer.Option(
             "--tests",
             metavar="LIFT,LIFT,...",
-            help="Left out: snatch, clean and jerk, front squat, and the three lifts that would "
-            "tell most about this squad.",
+            help="Left out: snatch, clean and jerk, front squat, and what the squad page proposes.",
             show_default=False,
         ),
     ] = None,
@@ -174,13 +173,13 @@ def sheet(
                 fail(f"{path} is there already and may hold results; name another with --out")
         squad = load_squad(squad_folder(athletes), load_norms().lifts, today=date.today())
         norms = with_own_lifts(load_norms(), squad.club.own_lifts)
-        day = max(date.today(), squad.latest_session_on or date.min)
+        latest = squad.latest_session_on or date.today()
         wanted = (
             [word.strip() for word in tests.split(",") if word.strip()]
             if tests is not None
-            else telling_tests(squad, norms, today=day, progress=progress)
+            else telling_tests(squad, norms, on=latest, progress=progress)
         )
-        blank = blank_sheet(squad, norms, wanted, today=day)
+        blank = blank_sheet(squad, norms, wanted, today=date.today())
         for path, content in (
             (out, xlsx_bytes(blank)),
             (page, printable_sheet(blank).encode()),

@@ -15,12 +15,12 @@ from datetime import date
 from typing import Any, get_args
 
 from profilegen.engine.assess import profile_of
-from profilegen.engine.next_test import Table, avoided_lifts, best_set, with_alike
-from profilegen.engine.profile import CLEAN_AND_JERK
+from profilegen.engine.next_test import avoided_lifts, best_set
+from profilegen.engine.profile import CLEAN_AND_JERK, NextTests
 from profilegen.errors import InputError, Problem
 from profilegen.history import plausible
 from profilegen.history.lift_names import LiftNames
-from profilegen.history.records import Athlete, Place, Squad, Units
+from profilegen.history.records import Place, Squad, Units
 from profilegen.history.words import plain
 from profilegen.intake.cells import AVOID
 from profilegen.norms.catalogue import Norms
@@ -63,19 +63,11 @@ class BlankSheet:
     """A testing week before it is lifted."""
 
     club: str
+    language: str
+    """Of the page to print; the XLSX file is read back, so its words are the intake's."""
     units: Units
     tests: tuple[Test, ...]
     lines: tuple[Line, ...]
-
-    @property
-    def junior_note(self) -> str:
-        """What stands beside juniors."""
-        return JUNIOR
-
-    @property
-    def grammar(self) -> str:
-        """How results are written, in a line."""
-        return _GRAMMAR
 
 
 def blank_sheet(squad: Squad, norms: Norms, tests: Sequence[str], *, today: date) -> BlankSheet:
@@ -107,6 +99,7 @@ def blank_sheet(squad: Squad, norms: Norms, tests: Sequence[str], *, today: date
     ]
     return BlankSheet(
         club=squad.club.name,
+        language=squad.club.language,
         units=squad.club.units,
         tests=tuple(Test(lift, _heading(lift, norms, names)) for lift in lifts),
         lines=tuple(sorted(lines, key=lambda line: (line.name.casefold(), line.id))),
@@ -114,33 +107,20 @@ def blank_sheet(squad: Squad, norms: Norms, tests: Sequence[str], *, today: date
 
 
 def telling_tests(
-    squad: Squad, norms: Norms, *, today: date, progress: Callable[[int, int], None]
+    squad: Squad, norms: Norms, *, on: date, progress: Callable[[int, int], None]
 ) -> tuple[str, ...]:
     """What to test by default: `ALWAYS`, and the lifts that tell most about the squad.
 
-    The second part is the set of three that a squad learns most from at a bearable cost,
-    from each lifter's profile today (engine/next_test.py), without lifts that ask the same of
-    the body as one that is tested anyway.
+    The second part is what the squad page proposes for the next testing week, from each
+    lifter's profile on the day `on` (engine/next_test.py).
     """
-    covered = with_alike({*ALWAYS, "clean", "jerk"}, squad.club)
-    tables: list[Table] = []
+    proposed: list[NextTests] = []
     for done, athlete in enumerate(squad.athletes, start=1):
-        if found := _next_tests(athlete, squad, norms, today, covered):
-            tables.append(found)
+        tests = profile_of(athlete, norms, on, squad.club).next_tests
+        if tests is not None and tests.meet_near is None:
+            proposed.append(tests)
         progress(done, len(squad.athletes))
-    best = best_set(tables, norms.constant("test_week_cost")) if tables else ()
-    return tuple(dict.fromkeys((*ALWAYS, *best)))
-
-
-def _next_tests(
-    athlete: Athlete, squad: Squad, norms: Norms, today: date, covered: frozenset[str]
-) -> Table | None:
-    """What each lift that is not covered yet would tell about one lifter."""
-    proposed = profile_of(athlete, norms, today, squad.club).next_tests
-    if proposed is None:
-        return None
-    more = [value for value in proposed.values if value.lift not in covered]
-    return Table.of(more, proposed.pairs)
+    return tuple(dict.fromkeys((*ALWAYS, *best_set(proposed, norms))))
 
 
 def _heading(lift: str, norms: Norms, names: LiftNames) -> str:

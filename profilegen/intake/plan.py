@@ -19,11 +19,12 @@ from profilegen.history.words import plain, shown_path
 from profilegen.history.written import day_or_none
 from profilegen.history.yaml_tree import read_tree
 from profilegen.intake.cells import CellError
-from profilegen.intake.days import DayOrder
+from profilegen.intake.dates import DayOrder
+from profilegen.intake.day import Day, Measured, Settings, SheetSet
 from profilegen.intake.headings import MAPPING_FILE, Meanings, read_mapping, with_headings
 from profilegen.intake.insert import CannotInsertError, NewRows, Values, with_rows
 from profilegen.intake.journal import Replacement
-from profilegen.intake.results import Day, Measured, Settings, SheetSet, read_results
+from profilegen.intake.results import read_results
 from profilegen.intake.sheet import CellProblem, read_tables
 from profilegen.norms.catalogue import Lift
 from profilegen.units import kg_to_lb

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from profilegen.intake.journal import Replacement, replace_all
 
-FILES = 6
+FILES = 3
 
 
 def content(turn: int, number: int) -> bytes:

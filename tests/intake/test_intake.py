@@ -609,7 +609,7 @@ def test_killed_at_any_moment_the_next_command_sees_all_or_nothing(tmp_path: Pat
     whole_run = time.perf_counter() - started
     new = contents(folder)
     seen = set()
-    for _ in range(12):
+    for _ in range(8):
         for name, content in old.items():
             (folder / name).write_bytes(content)
         process = subprocess.Popen(

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from profilegen.intake.cells import CellError
-from profilegen.intake.days import read_day
+from profilegen.intake.dates import read_day
 
 DAY = date(2026, 11, 17)
 
