@@ -12,6 +12,7 @@ to the code.
 from __future__ import annotations
 
 import io
+import re
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -37,6 +38,9 @@ KEYWORDS = {
     "pgettext": ((1, "c"), 2),
 }
 COMMENT = "for translators:"
+
+DESCRIBED = re.compile(r"(?<![A-Za-z-])[a-z]{4,}|n\.d\.")
+"""Words among the authors or in the year of a source: it has none, and is described."""
 
 Message = tuple[str | tuple[str, str], str | None, str, list[str]]
 """The text (with its plural), its context, the file it stands in, comments."""
@@ -87,6 +91,9 @@ def norm_messages() -> Iterator[Message]:
         yield from note(figure, "constants.yaml")
     for source in norms.sources.values():
         yield source.status, None, f"{folder}/sources.csv", ["how far a source was read"]
+        for text in (source.authors, source.year):
+            if DESCRIBED.search(text):
+                yield text, None, f"{folder}/sources.csv", ["in the place of authors or year"]
     for one in load_emphasis().values():
         for said in (*one.emphasis, *one.shows, *one.cautions, *one.see):
             yield said.text, None, f"{folder}/emphasis.yaml", []
@@ -173,9 +180,7 @@ def mo_bytes(catalog: Catalog) -> bytes:
 def missing(catalog: Catalog) -> list[str]:
     """Texts without a translation."""
     return [
-        str(message.id)
-        for message in catalog
-        if message.id and not all(_strings(message.string))
+        str(message.id) for message in catalog if message.id and not all(_strings(message.string))
     ]
 
 

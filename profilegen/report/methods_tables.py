@@ -62,7 +62,9 @@ def _lifts_grid(voice: Voice, norms: Norms, club: Club) -> Grid:
                     Cell(show.percent(lift.share.value)),
                     Cell(show.small_percent(lift.own_sd.value)),
                     Cell(show.percent(lift.fluke_rate.value)),
-                    _from(voice, norms, lift.share),
+                    Cell(source_text(voice.words, norms, lift.share.source))
+                    if lift.id in own
+                    else _from(voice, norms, lift.share),
                 )
             )
         )
@@ -299,8 +301,8 @@ def _sources_grid(voice: Voice, norms: Norms) -> Grid:
         tuple(
             GridRow(
                 (
-                    Cell(source.authors, more=source.key),
-                    Cell(source.year),
+                    Cell(_(source.authors), more=source.key),
+                    Cell(_(source.year) if source.year else ""),
                     Cell(source.title, more=source.venue, language="en"),
                     Cell(_(source.status)),
                 )

@@ -13,4 +13,5 @@ def source_text(words: Words, norms: Norms, key: str) -> str:
     source = norms.sources.get(key)
     if source is None:
         return words._(key) if key else ""
-    return f"{source.authors} ({source.year})" if source.year else source.authors
+    authors = words._(source.authors)
+    return f"{authors} ({words._(source.year)})" if source.year else authors
