@@ -46,6 +46,7 @@ from profilegen.report.locked import LockedPage
 from profilegen.report.page import (
     Block,
     Details,
+    DirectoryPage,
     Drawn,
     Head,
     MethodsPage,
@@ -54,9 +55,10 @@ from profilegen.report.page import (
     SquadPage,
     Term,
 )
+from profilegen.report.sheet_words import Sheet, sheet_words
 
 STYLES = ("tokens.css", "charts.css", "site.css", "locked.css")
-SCRIPTS = ("charts.js", "site.js", "whatif.js", "lock.js")
+SCRIPTS = ("charts.js", "site.js", "search.js", "whatif.js", "lock.js")
 THEME_SCRIPT = "theme.js"
 """Runs before anything is painted, so that a chosen theme never flickers."""
 
@@ -114,7 +116,7 @@ class Renderer:
         environment.filters["notes"] = notes_html
         self._pages = {
             kind: environment.get_template(f"pages/{kind}.html")
-            for kind in ("report", "squad", "methods", "locked")
+            for kind in ("report", "squad", "directory", "methods", "locked")
         }
 
     def report(self, page: ReportPage, *, one_file: bool = False) -> str:
@@ -155,6 +157,10 @@ class Renderer:
         """The HTML of the squad page."""
         return self._render("squad", page, page.head)
 
+    def directory(self, page: DirectoryPage) -> str:
+        """The HTML of the first page of a large squad."""
+        return self._render("directory", page, page.head)
+
     def methods(self, page: MethodsPage) -> str:
         """The HTML of the methods page."""
         return self._render("methods", page, page.head)
@@ -175,7 +181,7 @@ class Renderer:
     def _render(
         self,
         kind: str,
-        page: ReportPage | SquadPage | MethodsPage | LockedPage,
+        page: ReportPage | SquadPage | DirectoryPage | MethodsPage | LockedPage,
         head: Head,
         **more: object,
     ) -> str:
@@ -193,11 +199,12 @@ class Renderer:
         )
 
 
-def printable_sheet(page: object) -> str:
+def printable_sheet(sheet: Sheet) -> str:
     """The blank testing-week sheet as one page without scripts, to print (intake/blank.py)."""
     environment = _environment(default_templates_dir())
     template = environment.get_template("pages/sheet.html")
-    return template.render(page=page, policy=policy("'none'", "'unsafe-inline'"))
+    words = sheet_words(sheet)
+    return template.render(page=sheet, words=words, policy=policy("'none'", "'unsafe-inline'"))
 
 
 def _environment(folder: Path) -> Environment:

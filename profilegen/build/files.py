@@ -62,6 +62,11 @@ class Untouched:
         """Whether every one of these files can be kept as it is."""
         return all(self._one(path) for path in paths)
 
+    def made_from(self, key: str) -> list[str]:
+        """The shared files that were made from this, if they are all as they were."""
+        paths = [path for path, made_from in self._manifest.shared.items() if made_from == key]
+        return paths if self.all(paths) else []
+
     def _one(self, path: str) -> bool:
         expected = self._manifest.files.get(path)
         file = self._site / path

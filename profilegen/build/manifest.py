@@ -46,6 +46,8 @@ class Manifest:
     lifters: Mapping[str, LifterEntry] = field(default_factory=dict)
     files: Mapping[str, str] = field(default_factory=dict)
     """SHA-256 by path inside the site, with forward slashes; the manifest itself left out."""
+    shared: Mapping[str, str] = field(default_factory=dict)
+    """For each page of more than one lifter, or of none: hash of what it was made from."""
     public: bool = False
     """Whether this is a public copy. Its manifest names no lifter and holds no hash of a file
     that is not public itself."""
@@ -75,7 +77,8 @@ def _checked(body: Any) -> Manifest | None:
             return None
         lifters = {str(k): LifterEntry(**v) for k, v in body.pop("lifters").items()}
         manifest = Manifest(lifters=lifters, **body)
-        hashes = [*manifest.files.values(), *(e.profile_key for e in lifters.values())]
+        hashes = [*manifest.files.values(), *manifest.shared.values()]
+        hashes += [entry.profile_key for entry in lifters.values()]
         if not all(isinstance(h, str) and _SHA256.fullmatch(h) for h in hashes):
             return None
         if not all(_stays_inside(path) for path in manifest.files):

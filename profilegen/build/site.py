@@ -8,9 +8,9 @@ summaries, so nothing ever holds all profiles at once.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -36,6 +36,7 @@ from profilegen.build.manifest import (
     sha256_of_parts,
     sha256_of_tree,
 )
+from profilegen.build.squad import SharedPage, SquadSetting, shared_pages
 from profilegen.build.swap import (
     Workshop,
     check_site,
@@ -46,13 +47,8 @@ from profilegen.build.swap import (
 )
 from profilegen.errors import InputError, Problem
 from profilegen.render import default_templates_dir
-from profilegen.report.contract import squad_json
-from profilegen.report.links import METHODS, SQUAD, lifter_of, one_file_path
-from profilegen.report.methods import methods_page
-from profilegen.report.squad import squad_page
+from profilegen.report.links import SQUAD, lifter_of, one_file_path
 from profilegen.report.summary import Summary
-
-SQUAD_NUMBERS = "squad.json"
 
 Progress = Callable[[int, int], None]
 """Called with lifters done and lifters in all."""
@@ -178,8 +174,9 @@ def _build(
             writer.keep(path, before, shop.site)
         else:
             writer.write(path, content)
-    for path, content in _squad_files(setting, cache, keys):
-        writer.write(path, content)
+    shared = _put_shared(
+        _shared_pages(setting, inputs, cache, keys), writer, untouched, before, shop.site
+    )
     manifest = Manifest(
         program_sha256=inputs.program_sha256,
         club_sha256=inputs.club_sha256,
@@ -187,6 +184,7 @@ def _build(
         on=setting.on.isoformat(),
         lifters={source.id: _entry(source, keys[source.id]) for source in inputs.sources},
         files=writer.files,
+        shared=shared,
     )
     if manifest != before or not untouched.all(writer.files):
         with explained(shop.building):
@@ -237,12 +235,40 @@ def _entry(source: Source, key: str) -> LifterEntry:
     return LifterEntry(source.sha256, key, day.isoformat() if day else None)
 
 
-def _squad_files(
-    setting: Setting, cache: ProfileCache, keys: Mapping[str, str]
-) -> Iterator[tuple[str, bytes]]:
-    """The pages that show more than one lifter, or none, and their numbers."""
-    renderer, club, norms = renderer_for(setting), setting.club, norms_for(setting.club)
-    summaries = [Summary.from_json(cache.summary(key).decode()) for _, key in sorted(keys.items())]
-    yield from renderer.files(squad_page(summaries, club, norms, setting.on), SQUAD)
-    yield METHODS, renderer.methods(methods_page(norms, club)).encode()
-    yield SQUAD_NUMBERS, squad_json(summaries, club.name, setting.on)
+def _shared_pages(
+    setting: Setting, inputs: Inputs, cache: ProfileCache, keys: Mapping[str, str]
+) -> Iterator[SharedPage]:
+    """The pages that show more than one lifter, or none, each with a hash of all it is from."""
+    common = (
+        inputs.program_sha256,
+        inputs.club_sha256,
+        setting.templates_sha256,
+        setting.on.isoformat(),
+    )
+    squad = SquadSetting(renderer_for(setting), setting.club, norms_for(setting.club), setting.on)
+
+    def summary(lifter_id: str) -> Summary:
+        return Summary.from_json(cache.summary(keys[lifter_id]).decode())
+
+    for page in shared_pages(squad, dict(sorted(keys.items())), summary):
+        yield replace(page, key=sha256_of_parts([*common, page.path, page.key]))
+
+
+def _put_shared(
+    pages: Iterable[SharedPage],
+    writer: SiteWriter,
+    untouched: Untouched,
+    before: Manifest,
+    site: Path,
+) -> dict[str, str]:
+    """Keep or make each page; the key of every file that there is now."""
+    shared: dict[str, str] = {}
+    for page in pages:
+        paths = untouched.made_from(page.key)
+        for path in paths:
+            writer.keep(path, before, site)
+        for path, content in () if paths else page.make():
+            writer.write(path, content)
+            paths.append(path)
+        shared |= dict.fromkeys(paths, page.key)
+    return shared

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -24,6 +24,7 @@ from profilegen.build.jobs import Crew
 from profilegen.build.lifters import Setting, norms_for, renderer_for
 from profilegen.build.logo import logo_address
 from profilegen.build.manifest import MANIFEST_NAME, Manifest, read_manifest, sha256_of_tree
+from profilegen.build.squad import SquadSetting, shared_pages
 from profilegen.build.swap import check_site, explained, open_workshop, refuse_mixing, swap_in
 from profilegen.errors import InputError, OutputError, Problem
 from profilegen.history.records import Athlete
@@ -33,10 +34,6 @@ from profilegen.publish.lifters import PublicPages, PublicTask, publish_lifters
 from profilegen.publish.record import RECORD_NAME, record_text
 from profilegen.publish.sharing import Terms, shared_history, terms_of
 from profilegen.render import default_templates_dir
-from profilegen.report.contract import squad_json
-from profilegen.report.links import METHODS, SQUAD, SQUAD_DATA
-from profilegen.report.methods import methods_page
-from profilegen.report.squad import squad_page
 from profilegen.report.summary import Summary
 
 
@@ -208,11 +205,8 @@ def _shared_files(setting: Setting, summaries: list[Summary]) -> Iterator[tuple[
     """
     renderer, club, norms = renderer_for(setting), setting.club, norms_for(setting.club)
     shown = sorted(summaries, key=lambda one: (one.name.casefold(), one.to_json()))
-    squad = squad_page(shown, club, norms, setting.on, private=False)
-    methods = methods_page(norms, club, private=False)
-    squad = replace(squad, head=replace(squad.head, indexed=club.indexed))
-    methods = replace(methods, head=replace(methods.head, indexed=club.indexed))
-    yield from renderer.files(squad, SQUAD)
-    yield METHODS, renderer.methods(methods).encode()
-    yield SQUAD_DATA, squad_json(shown, club.name, setting.on)
+    squad = SquadSetting(renderer, club, norms, setting.on, private=False, indexed=club.indexed)
+    place = {f"{number:06d}": one for number, one in enumerate(shown)}
+    for page in shared_pages(squad, dict.fromkeys(place, ""), place.__getitem__):
+        yield from page.make()
     yield from renderer.assets().items()

@@ -42,15 +42,13 @@ def profile_json(profile: Profile) -> bytes:
 
 
 def squad_json(summaries: Iterable[Summary], club: str, on: date) -> bytes:
-    """The content of `squad.json`: one entry per athlete, in the order given."""
-    return dump(
-        {
-            "schema": SCHEMA,
-            "club": club,
-            "on": on.isoformat(),
-            "athletes": [_squad_line(summary) for summary in summaries],
-        }
-    )
+    """The content of `squad.json`: one entry per athlete, in the order given.
+
+    Each entry becomes bytes at once: a large squad's would fill the memory as values.
+    """
+    head = dump({"schema": SCHEMA, "club": club, "on": on.isoformat(), "athletes": []})
+    lines = [dump(_squad_line(summary)).rstrip() for summary in summaries]
+    return head.rstrip().removesuffix(b"]}") + b",".join(lines) + b"]}\n"
 
 
 def _squad_line(summary: Summary) -> Json:

@@ -13,6 +13,8 @@ SQUAD = "index.html"
 METHODS = "methods.html"
 SQUAD_DATA = "squad.json"
 ASSETS = "assets"
+ROSTER = "roster.js"
+"""Everyone of a large squad, for the search of its first page."""
 
 
 def report_path(athlete_id: str, reading: Reading = "coach") -> str:
@@ -45,6 +47,15 @@ def lifter_of(path: str) -> str:
     """
     parts = path.split("/")
     return parts[1] if len(parts) == 3 and parts[0] == "lifters" else ""
+
+
+def part_path(number: int) -> str:
+    """One page of a squad that is too large for one.
+
+    >>> part_path(7)
+    'squad-7.html'
+    """
+    return f"squad-{number}.html"
 
 
 def plots_path(page_path: str) -> str:

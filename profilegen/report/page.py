@@ -411,6 +411,29 @@ class SquadPage:
 
 
 @dataclass(frozen=True, slots=True)
+class Search:
+    """A field to find a lifter with, once the script that holds everyone is loaded."""
+
+    script: str
+    label: str
+    found: str
+    """Read out with the answers, with {shown} and {all}."""
+    without_script: str
+
+
+@dataclass(frozen=True, slots=True)
+class DirectoryPage:
+    """The first page of a squad that is too large for one page."""
+
+    head: Head
+    title: str
+    facts: tuple[str, ...]
+    sentence: str
+    search: Search
+    sections: tuple[Section, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class MethodsPage:
     """How it works and every number behind it."""
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
-from typing import Literal
+from typing import Literal, Protocol
 
-from profilegen.engine.profile import Verdict
+from profilegen.engine.profile import Confidence, Verdict
 from profilegen.history.records import Club
 from profilegen.norms.catalogue import QUALITIES, Norms, Quality
 from profilegen.report.head import page_head
@@ -43,6 +43,18 @@ MOST_NAMED = 2
 """Qualities named in the headline; more of them at once would say nothing."""
 
 
+class HasLimiter(Protocol):
+    """Anything that says what holds one lifter back."""
+
+    @property
+    def limiter(self) -> Quality | Literal["even"]:
+        """The quality."""
+
+    @property
+    def confidence(self) -> Confidence:
+        """How sure that is."""
+
+
 def squad_page(
     summaries: Iterable[Summary], club: Club, norms: Norms, on: date, *, private: bool = True
 ) -> SquadPage:
@@ -51,7 +63,9 @@ def squad_page(
     voice = voice_for(club, norms)
     _ = voice.words._
     groups = sorted({one.group for one in lifters if one.group})
-    classes = {_class(voice, one): (one.sex, one.category_order) for one in lifters if one.category}
+    classes = {
+        class_name(voice, one): (one.sex, one.category_order) for one in lifters if one.category
+    }
     sections = (
         qualities_section(voice, lifters),
         compare_section(voice, lifters),
@@ -60,7 +74,7 @@ def squad_page(
         weeks_section(voice, lifters, club),
         squad_tests_section(voice, lifters, norms) if private else None,
     )
-    sentence = _headline(voice, lifters)
+    sentence = headline(voice, lifters)
     return SquadPage(
         head=page_head(
             voice, club, "squad", title=club.name, description=sentence, private=private
@@ -88,7 +102,8 @@ def squad_page(
     )
 
 
-def _headline(voice: Voice, lifters: list[Summary]) -> str:
+def headline(voice: Voice, lifters: Sequence[HasLimiter]) -> str:
+    """What holds back most of these lifters, in one sentence."""
     _ = voice.words._
     settled = [one for one in lifters if one.confidence != "open" and one.limiter != "even"]
     if not settled:
@@ -138,11 +153,11 @@ def _card(voice: Voice, one: Summary) -> LifterCard:
         figures=tuple(
             Pair(voice.lift(lift.lift), voice.show.load(lift.estimate_kg)) for lift in one.lifts
         ),
-        body_class=_class(voice, one),
+        body_class=class_name(voice, one),
     )
 
 
-def _class(voice: Voice, one: Summary) -> str:
+def class_name(voice: Voice, one: Summary) -> str:
     """A body-mass class is one of women or of men."""
     _ = voice.words._
     if not one.category:
