@@ -317,7 +317,7 @@ def _read_lift(check: Checker, row: Mapping[str, Any], speed: Mapping[str, objec
     return Lift(
         id=check.text(row["id"], f"{where}: id"),
         name=check.text(row["name"], f"{where}: name"),
-        order=int(check.number(row["order"], f"{where}: order", 0, 1e6)),
+        order=check.whole(row["order"], f"{where}: order", 0, 1_000_000),
         family=str(row["family"]),
         share=_figure(check, row["share"], f"{where}: share", 0.1, 3),
         own_sd=_figure(check, row["own_sd"], f"{where}: own_sd", 0.001, 0.5),
@@ -371,7 +371,7 @@ def _read_ratios(check: Checker, raw: Any, lifts: Mapping[str, Lift]) -> tuple[U
 def _read_rep_chart(check: Checker, raw: Any) -> dict[int, Figure]:
     where = "tables.yaml: rep_chart"
     return {
-        int(check.number(row["reps"], f"{where}: reps", 1, 100)): Figure(
+        check.whole(row["reps"], f"{where}: reps", 1, 100): Figure(
             check.number(row["share"], f"{where}: {row['reps']}", 0.1, 1),
             check.source(row.get("source"), f"{where}: {row['reps']}"),
             str(row.get("note", "")),
@@ -389,7 +389,7 @@ def _read_warm_up(check: Checker, raw: Any) -> tuple[WarmUpSet, ...]:
                 check.source(row.get("source"), f"{where}: {row['share']}"),
                 str(row.get("note", "")),
             ),
-            int(check.number(row["reps"], f"{where}: reps", 1, 10)),
+            check.whole(row["reps"], f"{where}: reps", 1, 10),
         )
         for row in check.rows(raw, where, {"share", "reps", "source?", "note?"})
     ]

@@ -56,6 +56,13 @@ class Checker:
             self.complain(where, f"{raw} is not within {low:g} and {high:g}")
         return float(raw)
 
+    def whole(self, raw: Any, where: str, low: int, high: int) -> int:
+        """`raw` as a whole number within low..high; `low` where it is none."""
+        value = self.number(raw, where, low, high)
+        if math.isfinite(value) and value != int(value):
+            self.complain(where, f"expected a whole number, got {raw!r}")
+        return int(value) if math.isfinite(value) else low
+
     def text(self, raw: Any, where: str) -> str:
         """`raw` as a text that says something."""
         if not isinstance(raw, str) or not raw.strip():

@@ -23,7 +23,7 @@ from profilegen.report.sections_evidence import (
     notes_section,
 )
 from profilegen.report.sections_lifts import lifts_section, pointers_section, ratios_section
-from profilegen.report.sections_plan import meet_sections, tests_section
+from profilegen.report.sections_plan import meet_sections, next_tests_section
 from profilegen.report.sections_qualities import kilos_section, why_section
 from profilegen.report.sections_time import change_section, others_section, time_section
 from profilegen.report.sections_whatif import what_if_section
@@ -161,7 +161,7 @@ def _sections(
             *common,
             *question_sections(voice, profile, norms),
             emphasis_section(voice, profile, norms),
-            tests_section(voice, profile),
+            next_tests_section(voice, profile),
             *meet_sections(voice, profile),
             what_if_section(voice, profile),
             ratios_section(voice, profile, norms),

@@ -37,7 +37,7 @@ CHANCE_STEPS = (8, 7, 6, 5, 4, 3, 2, 1)
 # What to test next
 
 
-def tests_section(voice: Voice, profile: Profile) -> Section | None:
+def next_tests_section(voice: Voice, profile: Profile) -> Section | None:
     """The lifts whose test would tell most about what limits the lifter."""
     tests = profile.next_tests
     if tests is None:
