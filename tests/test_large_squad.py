@@ -141,6 +141,6 @@ def test_a_large_public_copy_is_split_too_and_names_no_more_than_agreed(
     names = {row[0] for row in json.loads((tmp_path / "public/roster.js").read_text()[14:-2])}
     assert len(names) == 12
     assert "Lifter D" not in names
-    parts = parts_in(tmp_path / "public", "by-name")
+    parts = parts_in(tmp_path / "public", "by-class")
     everyone = {page for part in parts for page in lifters_on(tmp_path / "public", part)}
     assert len(everyone) == 12
