@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -53,10 +53,8 @@ AthletesOption = Annotated[
 ]
 
 
-def _day_option(name: str, text: str) -> typer.models.OptionInfo:
-    option = typer.Option(name, metavar="DATE", formats=["%Y-%m-%d"], help=text, show_default=False)
-    assert isinstance(option, typer.models.OptionInfo)
-    return option
+def _day_option(name: str, text: str) -> Any:
+    return typer.Option(name, metavar="DATE", formats=["%Y-%m-%d"], help=text, show_default=False)
 
 
 def intake(
