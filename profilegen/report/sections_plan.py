@@ -11,6 +11,7 @@ from profilegen.engine.profile import (
     LiftAttempts,
     MeetDay,
     MeetPlan,
+    NextTest,
     NextTests,
     Profile,
 )
@@ -52,21 +53,30 @@ def next_tests_section(voice: Voice, profile: Profile) -> Section | None:
         return Section("tests", title, lead, ())
     if not tests.values:
         return None
-    open_answer = profile.verdict.chance <= SETTLED
-    blocks: list[Block] = [
-        _tests_grid(voice, tests, open_answer=open_answer),
-        Bullets(_test_notes(voice, profile, tests)),
-    ]
-    return Section("tests", title, _tests_lead(voice, profile, tests), tuple(blocks))
+    shown = _shown_tests(profile, tests)
+    blocks: tuple[Grid | Bullets | Details, ...] = (
+        _tests_grid(voice, profile, tests, shown),
+        Bullets(_test_notes(voice, profile, shown)),
+    )
+    if _is_clear(profile):
+        blocks = (Details(_("What a test would tell anyway"), blocks),)
+    return Section("tests", title, _tests_lead(voice, profile, tests), blocks)
+
+
+def _is_clear(profile: Profile) -> bool:
+    return profile.verdict.chance > SETTLED
+
+
+def _shown_tests(profile: Profile, tests: NextTests) -> tuple[NextTest, ...]:
+    """The most telling lifts, and the best three wherever they stand."""
+    named = () if _is_clear(profile) else tests.best
+    return tuple(one for i, one in enumerate(tests.values) if i < SHOWN_TESTS or one.lift in named)
 
 
 def _tests_lead(voice: Voice, profile: Profile, tests: NextTests) -> str:
     _ = voice.words._
-    if profile.verdict.chance > SETTLED:
-        lead = _(
-            "The answer is clear enough; no test is needed for its sake. If something is tested "
-            "anyway, these lifts would tell most."
-        )
+    if _is_clear(profile):
+        lead = _("The answer is clear enough; no test is needed for its sake.")
     elif tests.best:
         lead = _(
             "For the coming testing week: {lifts}. Together they should tell most about what holds "
@@ -84,11 +94,12 @@ def _tests_lead(voice: Voice, profile: Profile, tests: NextTests) -> str:
     return lead
 
 
-def _tests_grid(voice: Voice, tests: NextTests, *, open_answer: bool) -> Grid:
+def _tests_grid(
+    voice: Voice, profile: Profile, tests: NextTests, shown: Sequence[NextTest]
+) -> Grid:
     _ = voice.words._
     show = voice.show
-    top = [one.lift for one in tests.values[:SHOWN_TESTS]]
-    named = tests.best if open_answer else ()
+    named = () if _is_clear(profile) else tests.best
     rows = tuple(
         GridRow(
             (
@@ -107,8 +118,7 @@ def _tests_grid(voice: Voice, tests: NextTests, *, open_answer: bool) -> Grid:
                 Cell(show.times(one.cost)),
             )
         )
-        for one in tests.values
-        if one.lift in top or one.lift in named
+        for one in shown
     )
     return Grid(
         "tests-table",
@@ -144,9 +154,9 @@ def how_tested(words: Words, reps: int, in_reserve: int) -> str:
     ).format(reps=reps, number=in_reserve)
 
 
-def _test_notes(voice: Voice, profile: Profile, tests: NextTests) -> tuple[str, ...]:
+def _test_notes(voice: Voice, profile: Profile, shown: Sequence[NextTest]) -> tuple[str, ...]:
     _ = voice.words._
-    new = [voice.lift_within(one.lift) for one in tests.values[:SHOWN_TESTS] if one.first_time]
+    new = [voice.lift_within(one.lift) for one in shown if one.first_time]
     shunned = [voice.lift_within(one.lift) for one in profile.lifts.values() if one.avoided]
     notes = [
         _(
