@@ -8,7 +8,6 @@ in all ways would take minutes. Colours of all pages and drawings are measured b
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -81,9 +80,9 @@ def tab_to(page: Page, target: Locator, most: int = 120) -> None:
 
 
 @pytest.fixture
-def stops(opened: Opened, demo_site: Path) -> Iterator[Page]:
+def stops(opened: Opened, demo_site: Path) -> Page:
     """No smooth scrolling, so that each stop has arrived when it is looked at."""
-    yield opened(demo_site / "lifters" / "marit" / "index.html", reduced_motion="reduce")
+    return opened(demo_site / "lifters" / "marit" / "index.html", reduced_motion="reduce")
 
 
 def test_every_stop_of_the_tab_key_can_be_seen(stops: Page) -> None:
