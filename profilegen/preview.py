@@ -115,7 +115,7 @@ class Preview:
         self._builds += 1
         version = f"{self._run}-{self._builds}"
         try:
-            build_site(self._squad_dir, self.site, today=self._today(), jobs=1, durable=False)
+            build_site(self._squad_dir, self.site, today=self._today(), jobs=1, throwaway=True)
             state = State(version)
         except InputError as error:
             state = State(version, tuple(str(problem) for problem in error.problems))

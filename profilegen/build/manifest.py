@@ -11,6 +11,7 @@ import json
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -55,7 +56,7 @@ class Manifest:
     def to_bytes(self) -> bytes:
         """The file's content."""
         body = {"made_by": "profilegen", "schema": MANIFEST_SCHEMA, **asdict(self)}
-        return (json.dumps(body, indent=1, sort_keys=True, ensure_ascii=False) + "\n").encode()
+        return (json.dumps(body, sort_keys=True, ensure_ascii=False) + "\n").encode()
 
 
 def read_manifest(site: Path) -> Manifest | None:
@@ -65,10 +66,18 @@ def read_manifest(site: Path) -> Manifest | None:
     leave the folder, wrong types) counts as none.
     """
     try:
-        body = json.loads((site / MANIFEST_NAME).read_bytes())
-    except (OSError, ValueError, RecursionError):
+        return _parsed((site / MANIFEST_NAME).read_bytes())
+    except OSError:
         return None
-    return _checked(body)
+
+
+@lru_cache(maxsize=2)
+def _parsed(raw: bytes) -> Manifest | None:
+    """Remembered by content: a build asks for the same manifest at several places."""
+    try:
+        return _checked(json.loads(raw))
+    except (ValueError, RecursionError):
+        return None
 
 
 def _checked(body: Any) -> Manifest | None:

@@ -16,7 +16,7 @@ from functools import partial
 from pathlib import Path
 
 from profilegen.build.cache import ProfileCache
-from profilegen.build.files import SiteWriter, Untouched, stamp
+from profilegen.build.files import SiteChanger, SiteWriter, Untouched, Writer
 from profilegen.build.inputs import Inputs, Source, read_inputs, reread
 from profilegen.build.jobs import Crew
 from profilegen.build.lifters import (
@@ -84,7 +84,7 @@ def build_site(
     progress: Progress = lambda done, total: None,
     templates_dir: Path | None = None,
     one_file: bool = False,
-    durable: bool = True,
+    throwaway: bool = False,
 ) -> BuildResult:
     """Build the site of a squad, or leave the old one exactly as it is.
 
@@ -99,7 +99,8 @@ def build_site(
         progress: told how far the work is.
         templates_dir: other templates than the program's own.
         one_file: write each report once more, as one file that needs no other.
-        durable: wait until the site would outlast a power cut; a preview has no need to.
+        throwaway: the site is nobody's but this process's, as a preview's: files are changed
+            where they lie, and nothing waits for the disk.
 
     Raises:
         InputError: the squad's files have mistakes; nothing was written.
@@ -120,7 +121,7 @@ def build_site(
             logo=logo_address(squad_dir, inputs.club),
         )
         with open_workshop(out_dir) as shop:
-            return _build(shop, inputs, setting, crew, progress, durable)
+            return _build(shop, inputs, setting, crew, progress, throwaway)
 
 
 def _build(
@@ -129,12 +130,14 @@ def _build(
     setting: Setting,
     crew: Crew,
     progress: Progress,
-    durable: bool,
+    throwaway: bool,
 ) -> BuildResult:
     cache = ProfileCache(shop.cache)
     before = read_manifest(shop.site) or Manifest("", "", "", "")
     untouched = Untouched(shop.site, before, cache.stamps())
-    writer = SiteWriter(shop.building)
+    in_place = throwaway and bool(before.files)
+    changer = SiteChanger(untouched)
+    writer: Writer = changer if in_place else SiteWriter(shop.building, untouched)
     keys = {source.id: _profile_key(inputs, setting, source) for source in inputs.sources}
     same_pages = before.templates_sha256 == setting.templates_sha256
     own_files = files_by_lifter(before)
@@ -154,7 +157,7 @@ def _build(
     kept = {source.id for source in inputs.sources if can_keep(source)}
     for lifter_id in sorted(kept):
         for path in sorted(own_files[lifter_id]):
-            writer.keep(path, before, shop.site)
+            writer.keep(path)
 
     to_make = [source for source in inputs.sources if source.id not in kept]
     tasks = (_task(source, keys[source.id], cache) for source in to_make)
@@ -171,12 +174,10 @@ def _build(
 
     for path, content in renderer_for(setting).assets().items():
         if untouched.all([path]):
-            writer.keep(path, before, shop.site)
+            writer.keep(path)
         else:
             writer.write(path, content)
-    shared = _put_shared(
-        _shared_pages(setting, inputs, cache, keys), writer, untouched, before, shop.site
-    )
+    shared = _put_shared(_shared_pages(setting, inputs, cache, keys), writer, untouched)
     manifest = Manifest(
         program_sha256=inputs.program_sha256,
         club_sha256=inputs.club_sha256,
@@ -186,11 +187,13 @@ def _build(
         files=writer.files,
         shared=shared,
     )
-    if manifest != before or not untouched.all(writer.files):
+    if in_place:
+        changer.finish(manifest)
+    elif manifest != before or writer.changed:
         with explained(shop.building):
             (shop.building / MANIFEST_NAME).write_bytes(manifest.to_bytes())
-        swap_in(shop, durable=durable)
-    cache.keep_stamps({path: stamp(shop.site / path) for path in writer.files})
+        swap_in(shop, durable=not throwaway)
+    cache.keep_stamps(writer.stamps)
     cache.forget_all_but(keys.values())
     return BuildResult(total, computed, len(to_make) - computed, setting.on)
 
@@ -256,17 +259,15 @@ def _shared_pages(
 
 def _put_shared(
     pages: Iterable[SharedPage],
-    writer: SiteWriter,
+    writer: Writer,
     untouched: Untouched,
-    before: Manifest,
-    site: Path,
 ) -> dict[str, str]:
     """Keep or make each page; the key of every file that there is now."""
     shared: dict[str, str] = {}
     for page in pages:
         paths = untouched.made_from(page.key)
         for path in paths:
-            writer.keep(path, before, site)
+            writer.keep(path)
         for path, content in () if paths else page.make():
             writer.write(path, content)
             paths.append(path)

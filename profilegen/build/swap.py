@@ -221,14 +221,24 @@ def _carry_foreign(old: Path, new: Path) -> None:
     if manifest is None:
         return
     ours = {*manifest.files, MANIFEST_NAME}
-    for folder, subfolders, names in os.walk(old):
-        links = [name for name in subfolders if Path(folder, name).is_symlink()]
-        for source in (Path(folder, name) for name in (*names, *links)):
-            relative = source.relative_to(old)
-            if relative.as_posix() not in ours:
-                _carry(source, new / relative)
-        if not names and not subfolders:
-            (new / Path(folder).relative_to(old)).mkdir(parents=True, exist_ok=True)
+    for relative in _paths_in(old):
+        if relative.endswith("/"):
+            (new / relative).mkdir(parents=True, exist_ok=True)
+        elif relative not in ours:
+            _carry(old / relative, new / relative)
+
+
+def _paths_in(root: Path, inside: str = "") -> Iterator[str]:
+    """Every file and link below a folder, with forward slashes; empty folders end in one."""
+    with os.scandir(root / inside if inside else root) as entries:
+        found = sorted((entry.name, entry.is_dir(follow_symlinks=False)) for entry in entries)
+    if inside and not found:
+        yield inside
+    for name, is_folder in found:
+        if is_folder:
+            yield from _paths_in(root, f"{inside}{name}/")
+        else:
+            yield inside + name
 
 
 def _carry(source: Path, target: Path) -> None:
