@@ -24,8 +24,9 @@ from profilegen.render import Renderer
 from profilegen.report.alone import report_alone
 from profilegen.report.chapters import report_parts
 from profilegen.report.compose import report_page
-from profilegen.report.contract import profile_json
+from profilegen.report.contract import profile_json, squad_line
 from profilegen.report.links import Reading, one_file_path, profile_path, report_path
+from profilegen.report.squad_parts import entry_of
 from profilegen.report.summary import summarise
 
 READINGS: tuple[Reading, ...] = ("coach", "lifter")
@@ -108,19 +109,26 @@ def _build_lifter(setting: Setting, task: LifterTask) -> LifterPages:
         athlete = read_athlete(task.path, norms.lifts, today=today, written=written)
     if task.profile is None:
         profile = profile_of(athlete, norms, setting.on, club)
-        summary = summarise(profile, athlete, club).to_json().encode()
-        # Whole numbers where a float may stand are fine, and come back as floats.
-        computed = CachedProfile(summary, _profiles().dump_json(profile, warnings=False))
+        summary = summarise(profile, athlete, club)
+        computed = CachedProfile(
+            entry=entry_of(task.id, summary, club, norms).to_json().encode(),
+            line=squad_line(summary),
+            summary=summary.to_json().encode(),
+            # Whole numbers where a float may stand are fine, and come back as floats.
+            profile=_profiles().dump_json(profile, warnings=False),
+        )
     else:
         profile, computed = _profiles().validate_json(task.profile), None
     renderer = renderer_for(setting)
     pages: list[tuple[str, bytes]] = []
     for reading in READINGS:
         page = report_page(profile, athlete, club, norms, reading=reading)
-        for path, part in report_parts(page, task.id, reading).items():
+        parts = report_parts(page, task.id, reading)
+        for path, part in parts.items():
             pages += renderer.files(part, path)
         if setting.one_file:
-            alone = renderer.report(report_alone(page), one_file=True).encode()
+            first = report_alone(parts[report_path(task.id, reading)])
+            alone = renderer.report(first, one_file=True).encode()
             pages.append((one_file_path(task.id, reading), alone))
     numbers = (profile_path(task.id), profile_json(profile))
     return LifterPages(task.id, task.key, (*pages, numbers), computed)

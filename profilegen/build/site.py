@@ -15,7 +15,7 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
-from profilegen.build.cache import ProfileCache
+from profilegen.build.cache import KeptLifters, ProfileCache
 from profilegen.build.files import SiteChanger, SiteWriter, Untouched, Writer
 from profilegen.build.inputs import Inputs, Source, read_inputs, reread
 from profilegen.build.jobs import Crew
@@ -48,7 +48,6 @@ from profilegen.build.swap import (
 from profilegen.errors import InputError, Problem
 from profilegen.render import default_templates_dir
 from profilegen.report.links import SQUAD, lifter_of, one_file_path
-from profilegen.report.summary import Summary
 
 Progress = Callable[[int, int], None]
 """Called with lifters done and lifters in all."""
@@ -228,7 +227,7 @@ def _profile_key(inputs: Inputs, setting: Setting, source: Source) -> str:
 
 
 def _task(source: Source, key: str, cache: ProfileCache) -> LifterTask:
-    profile = cache.profile(key) if cache.has(key) else None
+    profile = cache.read(key, "profile") if cache.has(key) else None
     written = None if source.packed is not None else reread(source)
     return LifterTask(source.id, key, source.path, source.packed, written, profile)
 
@@ -250,10 +249,7 @@ def _shared_pages(
     )
     squad = SquadSetting(renderer_for(setting), setting.club, norms_for(setting.club), setting.on)
 
-    def summary(lifter_id: str) -> Summary:
-        return Summary.from_json(cache.summary(keys[lifter_id]).decode())
-
-    for page in shared_pages(squad, dict(sorted(keys.items())), summary):
+    for page in shared_pages(squad, dict(sorted(keys.items())), KeptLifters(cache, keys)):
         yield replace(page, key=sha256_of_parts([*common, page.path, page.key]))
 
 

@@ -9,18 +9,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 from profilegen.build.manifest import sha256_of_parts
 from profilegen.history.records import Club
 from profilegen.norms.catalogue import Norms
 from profilegen.render import Renderer
-from profilegen.report.contract import squad_json
+from profilegen.report.contract import squad_json, squad_line
 from profilegen.report.links import METHODS, ROSTER, SQUAD, SQUAD_DATA
 from profilegen.report.methods import methods_page
 from profilegen.report.page import DirectoryPage, MethodsPage, SquadPage
 from profilegen.report.squad import squad_page
 from profilegen.report.squad_parts import (
+    Entry,
     Part,
     directory_page,
     entry_of,
@@ -50,6 +51,40 @@ class SquadSetting:
     """Search engines may list the pages."""
 
 
+class KnownLifters(Protocol):
+    """What there is to say of each lifter, looked up when it is needed."""
+
+    def entry(self, lifter: str) -> Entry:
+        """For the directory."""
+
+    def line(self, lifter: str) -> bytes:
+        """For squad.json."""
+
+    def summary(self, lifter: str) -> Summary:
+        """For a squad page."""
+
+
+@dataclass(frozen=True, slots=True)
+class SummarisedLifters:
+    """Known by their summaries."""
+
+    club: Club
+    norms: Norms
+    summaries: Mapping[str, Summary]
+
+    def entry(self, lifter: str) -> Entry:
+        """See `KnownLifters`."""
+        return entry_of(lifter, self.summaries[lifter], self.club, self.norms)
+
+    def line(self, lifter: str) -> bytes:
+        """See `KnownLifters`."""
+        return squad_line(self.summaries[lifter])
+
+    def summary(self, lifter: str) -> Summary:
+        """See `KnownLifters`."""
+        return self.summaries[lifter]
+
+
 @dataclass(frozen=True, slots=True)
 class SharedPage:
     """One page or file, not made yet."""
@@ -61,7 +96,7 @@ class SharedPage:
 
 
 def shared_pages(
-    setting: SquadSetting, lifters: Mapping[str, str], summary: Callable[[str], Summary]
+    setting: SquadSetting, lifters: Mapping[str, str], known: KnownLifters
 ) -> Iterator[SharedPage]:
     """Squad page or directory and parts, methods page, everyone's numbers.
 
@@ -69,16 +104,16 @@ def shared_pages(
         setting: what the pages share.
         lifters: everyone, in the order of `squad.json`: a name for the lifter, and a hash
             that changes when the lifter's summary does.
-        summary: one lifter's summary, by that name.
+        known: what the pages say of a lifter, by that name.
     """
     club, norms, on, renderer = setting.club, setting.norms, setting.on, setting.renderer
 
     def squad(who: Sequence[str]) -> SquadPage:
-        found = [summary(one) for one in who]
+        found = [known.summary(one) for one in who]
         return _indexed(setting, squad_page(found, club, norms, on, private=setting.private))
 
     def numbers() -> Files:
-        return ((SQUAD_DATA, squad_json(map(summary, lifters), club.name, on)),)
+        return ((SQUAD_DATA, squad_json(map(known.line, lifters), club.name, on)),)
 
     def methods() -> Files:
         page = _indexed(setting, methods_page(norms, club, private=setting.private))
@@ -86,7 +121,7 @@ def shared_pages(
 
     everyone = sha256_of_parts(lifters.values())
     if is_large(len(lifters)):
-        entries = [entry_of(one, summary(one), club, norms) for one in lifters]
+        entries = [known.entry(one) for one in lifters]
         parts = parts_of(entries, club, norms)
 
         def directory() -> Files:

@@ -24,7 +24,7 @@ from profilegen.build.jobs import Crew
 from profilegen.build.lifters import Setting, norms_for, renderer_for
 from profilegen.build.logo import logo_address
 from profilegen.build.manifest import MANIFEST_NAME, Manifest, read_manifest, sha256_of_tree
-from profilegen.build.squad import SquadSetting, shared_pages
+from profilegen.build.squad import SquadSetting, SummarisedLifters, shared_pages
 from profilegen.build.swap import check_site, explained, open_workshop, refuse_mixing, swap_in
 from profilegen.errors import InputError, OutputError, Problem
 from profilegen.history.records import Athlete
@@ -207,6 +207,7 @@ def _shared_files(setting: Setting, summaries: list[Summary]) -> Iterator[tuple[
     shown = sorted(summaries, key=lambda one: (one.name.casefold(), one.to_json()))
     squad = SquadSetting(renderer, club, norms, setting.on, private=False, indexed=club.indexed)
     place = {f"{number:06d}": one for number, one in enumerate(shown)}
-    for page in shared_pages(squad, dict.fromkeys(place, ""), place.__getitem__):
+    known = SummarisedLifters(club, norms, place)
+    for page in shared_pages(squad, dict.fromkeys(place, ""), known):
         yield from page.make()
     yield from renderer.assets().items()

@@ -41,14 +41,18 @@ def profile_json(profile: Profile) -> bytes:
     return dump(contract_of(profile))
 
 
-def squad_json(summaries: Iterable[Summary], club: str, on: date) -> bytes:
+def squad_json(lines: Iterable[bytes], club: str, on: date) -> bytes:
     """The content of `squad.json`: one entry per athlete, in the order given.
 
-    Each entry becomes bytes at once: a large squad's would fill the memory as values.
+    Entries come as bytes, each a `squad_line`: a large squad's would fill the memory as values.
     """
     head = dump({"schema": SCHEMA, "club": club, "on": on.isoformat(), "athletes": []})
-    lines = [dump(_squad_line(summary)).rstrip() for summary in summaries]
-    return head.rstrip().removesuffix(b"]}") + b",".join(lines) + b"]}\n"
+    return head.rstrip().removesuffix(b"]}") + b",".join(line.rstrip() for line in lines) + b"]}\n"
+
+
+def squad_line(summary: Summary) -> bytes:
+    """One athlete's entry in `squad.json`."""
+    return dump(_squad_line(summary))
 
 
 def _squad_line(summary: Summary) -> Json:

@@ -7,11 +7,12 @@ a few words a lifter; only a part's own page needs its lifters' summaries.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from datetime import date
 from itertools import pairwise
-from typing import Literal
+from typing import Any, Literal
 
 from profilegen.engine.profile import Confidence
 from profilegen.history.records import Club
@@ -35,8 +36,8 @@ from profilegen.report.squad import class_name, headline
 from profilegen.report.summary import Summary
 from profilegen.report.words import Voice, voice_for
 
-MOST_ON_A_PAGE = 200
-"""Lifters; a page of so many weighs about as much as a photograph."""
+MOST_ON_A_PAGE = 100
+"""Lifters; a page of so many weighs some 300 kB."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,17 @@ class Entry:
     class_order: tuple[str, float]
     limiter: Quality | Literal["even"]
     confidence: Confidence
+
+    def to_json(self) -> str:
+        """The entry as text; `from_json` gives the same value back."""
+        return json.dumps(astuple(self), separators=(",", ":"))
+
+    @classmethod
+    def from_json(cls, text: str | bytes) -> Entry:
+        """An entry written by `to_json`."""
+        raw: list[Any] = json.loads(text)
+        lifter, name, page, group, body_class, order, limiter, confidence = raw
+        return cls(lifter, name, page, group, body_class, tuple(order), limiter, confidence)
 
 
 @dataclass(frozen=True, slots=True)
