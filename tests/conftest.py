@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.squads import DEMO, TODAY, SmallSquad
+from tests.squads import DEMO, TODAY, SmallSquad, german_squad
 
 # As the command line does, before NumPy is imported: one thread for the linear algebra.
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
@@ -31,3 +31,13 @@ def demo_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     site = tmp_path_factory.mktemp("demo") / "site"
     build_site(DEMO, site, today=TODAY, jobs=1)
     return site
+
+
+@pytest.fixture(scope="session")
+def german_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo squad's site in German, built once."""
+    from profilegen.build.site import build_site
+
+    folder = tmp_path_factory.mktemp("german")
+    build_site(german_squad(folder / "athletes"), folder / "site", today=TODAY, jobs=1)
+    return folder / "site"

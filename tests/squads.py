@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from datetime import date
 from pathlib import Path
 
@@ -28,6 +29,17 @@ sessions:
 notes: |
   Learned in *school*.
 """
+
+
+def german_squad(folder: Path) -> Path:
+    """The demo squad as a club that reads German has it."""
+    shutil.copytree(DEMO, folder)
+    club = folder / "club.yaml"
+    text = club.read_text(encoding="utf-8")
+    assert text.count("\nlanguage: en\n") == 1
+    text = text.replace("\nlanguage: en\n", "\nlanguage: de\n")
+    club.write_text(text, encoding="utf-8")
+    return folder
 
 
 class SmallSquad:
