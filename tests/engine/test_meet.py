@@ -388,18 +388,19 @@ def test_the_range_of_totals_holds_nine_times_in_ten():
 def test_attempts_succeed_about_as_often_as_published():
     """World Cup 2024, own computation from public results (results_summary.csv).
 
-    Openers 68-75 %, second attempts 49-53 %, third 26-39 %; many gambled there, so that usual
-    rates are higher. Planned for the expected total, each must lie from the published rate to
-    a quarter above it, and fall from attempt to attempt.
+    Openers, then what follows good lifts: snatch 68, 56 and 41 %, clean and jerk 75, 50 and
+    34 %. Many gambled there, so usual rates are higher: planned for the expected total, each
+    must lie from the published rate to a quarter above it, and fall from attempt to attempt.
     """
-    published = {"snatch": (0.683, 0.532, 0.393), "clean_and_jerk": (0.748, 0.488, 0.256)}
-    lived = [one for one in meets_lived() if one["plan"].aim == "expected"]
+    published = {"snatch": (0.683, 0.555, 0.410), "clean_and_jerk": (0.748, 0.502, 0.340)}
+    plans = [one["plan"] for one in meets_lived() if one["plan"].aim == "expected"]
     for lift, rates in published.items():
+        trees = [p.snatch if lift == "snatch" else p.clean_and_jerk[0] for p in plans]
         found = []
-        for attempt, rate in enumerate(rates):
-            good = [one[lift][attempt][2] for one in lived if len(one[lift]) > attempt]
-            found.append(float(np.mean(good)))
-            assert rate - 0.05 < found[-1] < rate + 0.25, (lift, attempt, found[-1])
+        for history, rate in zip(("", "+", "++"), rates, strict=True):
+            chances = [tree.chances[HISTORIES.index(history)] for tree in trees]
+            found.append(float(np.mean([chance for chance in chances if chance is not None])))
+            assert rate - 0.05 < found[-1] < rate + 0.25, (lift, history, found[-1])
         assert found == sorted(found, reverse=True)
 
 
