@@ -10,7 +10,7 @@ import hashlib
 import json
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -31,6 +31,9 @@ class LifterEntry:
     """Of everything the profile depends on: file, club, program, day. Names it in the cache."""
     last_session_on: str | None
     """ISO date; lets the next build know the squad's latest day without reading the file."""
+
+
+_OF_A_LIFTER = fields(LifterEntry)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +58,12 @@ class Manifest:
 
     def to_bytes(self) -> bytes:
         """The file's content."""
-        body = {"made_by": "profilegen", "schema": MANIFEST_SCHEMA, **asdict(self)}
+        own = {each.name: getattr(self, each.name) for each in fields(self)}
+        own["lifters"] = {
+            lifter: {each.name: getattr(entry, each.name) for each in _OF_A_LIFTER}
+            for lifter, entry in self.lifters.items()
+        }
+        body = {"made_by": "profilegen", "schema": MANIFEST_SCHEMA, **own}
         return (json.dumps(body, sort_keys=True, ensure_ascii=False) + "\n").encode()
 
 
