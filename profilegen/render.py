@@ -54,6 +54,7 @@ from profilegen.report.page import (
     ReportPage,
     SquadPage,
     Term,
+    WhatIfBlock,
 )
 from profilegen.report.sheet_words import Sheet, sheet_words
 
@@ -92,7 +93,8 @@ class Renderer:
     ) -> None:
         folder = templates_dir or default_templates_dir()
         self._library: Library = plotly_library(bundle)
-        texts = {name: _text(folder, name) for name in (*STYLES, *SCRIPTS, THEME_SCRIPT)}
+        texts = {name: lean(_text(folder, name)) for name in (*STYLES, *SCRIPTS, THEME_SCRIPT)}
+        self._texts = texts
         style = "".join(texts[name] for name in STYLES)
         if logo:
             style += f'.club::before{{content:"";background-image:url("{logo}")}}\n'
@@ -112,7 +114,6 @@ class Renderer:
             "layout": "base.html",
             "alone": False,
         }
-        self._one_file_policy = csp_single_file([texts[THEME_SCRIPT], script], self._library)
         environment.filters["notes"] = notes_html
         self._pages = {
             kind: environment.get_template(f"pages/{kind}.html")
@@ -129,7 +130,7 @@ class Renderer:
             "report",
             page,
             replace(page.head, plots="#plots-gz" if charts else ""),
-            **self._within(one_file)
+            **self._alone(_scripts_for(page))
             | {"packed_plots": base64.b64encode(packed).decode("ascii") if charts else ""},
         )
 
@@ -151,7 +152,7 @@ class Renderer:
 
     def locked(self, page: LockedPage, *, one_file: bool = False) -> str:
         """The HTML of a locked report: the outer page, with what is locked in it."""
-        return self._render("locked", page, page.head, **self._within(one_file))
+        return self._render("locked", page, page.head, **self._alone(SCRIPTS) if one_file else {})
 
     def squad(self, page: SquadPage) -> str:
         """The HTML of the squad page."""
@@ -165,15 +166,14 @@ class Renderer:
         """The HTML of the methods page."""
         return self._render("methods", page, page.head)
 
-    def _within(self, one_file: bool) -> dict[str, object]:
-        """What the base template needs to know of the way a page is delivered."""
-        if not one_file:
-            return {}
+    def _alone(self, scripts: Iterable[str]) -> dict[str, object]:
+        """What the base template needs for a page that is one file, with the scripts it uses."""
+        script = "".join(self._texts[name] for name in scripts)
         return {
             "alone": True,
-            "policy": self._one_file_policy,
+            "policy": csp_single_file([self._texts[THEME_SCRIPT], script], self._library),
             "style": Markup(self._style),
-            "script": Markup(self._script),
+            "script": Markup(script),
             "packed_library": packed_library(self._library),
             "packed_plots": "",
         }
@@ -230,8 +230,25 @@ def _text(folder: Path, name: str) -> str:
     return (folder / "assets" / name).read_text(encoding="utf-8")
 
 
+def lean(text: str) -> str:
+    r"""A style sheet or script without comments of whole lines and without indentation.
+
+    >>> lean("/* pale\n   red */\n.a {\n  color: red; /* so */\n}\n")
+    '.a {\ncolor: red; /* so */\n}\n'
+    """
+    without = re.sub(r"^\s*/\*.*?\*/\s*\n", "", text, flags=re.DOTALL | re.MULTILINE)
+    return re.sub(r"^\s+", "", without, flags=re.MULTILINE)
+
+
 def _hashed(stem: str, text: str, suffix: str) -> str:
     return f"{stem}-{hashlib.sha256(text.encode()).hexdigest()[:12]}.{suffix}"
+
+
+def _scripts_for(page: ReportPage) -> tuple[str, ...]:
+    """The scripts a report needs; one in a mail carries no others."""
+    blocks = [block for section in page.sections for block in section.blocks]
+    moving = any(isinstance(block, WhatIfBlock) for block in blocks)
+    return ("charts.js", "site.js", *(("whatif.js",) if moving else ()))
 
 
 def plotted(page: ReportPage | SquadPage) -> list[DrawnChart]:

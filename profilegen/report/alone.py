@@ -12,6 +12,8 @@ def report_alone(page: ReportPage) -> ReportPage:
     return replace(
         page,
         head=head_alone(page.head),
+        tabs=(),
+        more=(),
         sections=tuple(
             replace(section, blocks=_without_links(section.blocks)) for section in page.sections
         ),

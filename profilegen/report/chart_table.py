@@ -79,7 +79,8 @@ def interval_table(chart: IntervalRows, words: ChartWords) -> Table:
 
 
 def trend_table(chart: Trend, words: ChartWords) -> Table:
-    """The estimate on evenly spaced days and every piece of evidence, by date."""
+    """The estimate on evenly spaced days and every piece of evidence, by date; the texts say
+    the day."""
     last = len(chart.days) - 1
     count = min(ESTIMATES, len(chart.days))
     picks = sorted({round(i * last / max(1, count - 1)) for i in range(count)})
@@ -90,8 +91,8 @@ def trend_table(chart: Trend, words: ChartWords) -> Table:
     entries.sort()
     return Table(
         caption=chart.title,
-        header=(words.date, words.what, words.value),
-        rows=tuple((on.isoformat(), what, text) for on, _, what, text in entries),
-        numeric=(False, False, False),
-        sort_keys=tuple((on.isoformat(), what, text) for on, _, what, text in entries),
+        header=(words.value, words.what),
+        rows=tuple((text, what) for _, _, what, text in entries),
+        numeric=(False, False),
+        sort_keys=tuple((on.isoformat(), what) for on, _, what, _ in entries),
     )

@@ -144,7 +144,7 @@ def _sections(
     common: list[Section | None] = [
         why_section(voice, profile, norms),
         kilos_section(voice, profile),
-        lifts_section(voice, profile),
+        lifts_section(voice, profile, in_numbers=reading == "coach"),
     ]
     if reading != "coach":
         parts = [

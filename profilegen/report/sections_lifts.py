@@ -32,8 +32,11 @@ RATIO_TONES: Mapping[RatioVerdict, Tone] = MappingProxyType(
 )
 
 
-def lifts_section(voice: Voice, profile: Profile) -> Section:
-    """Every lift from fast and light to slow and heavy, beside this lifter's own level."""
+def lifts_section(voice: Voice, profile: Profile, *, in_numbers: bool) -> Section:
+    """Every lift from fast and light to slow and heavy, beside this lifter's own level.
+
+    `in_numbers` adds what the chart's own table does not say: best made, last tested.
+    """
     _ = voice.words._
     show = voice.show
     placed = [lift for lift in profile.lifts.values() if lift.relative is not None]
@@ -72,7 +75,8 @@ def lifts_section(voice: Voice, profile: Profile) -> Section:
             end_label=_("slow and heavy"),
         )
         blocks.append(Drawn(chart))
-    blocks.append(Details(_("All lifts in numbers"), (lifts_grid(voice, profile),)))
+    if in_numbers:
+        blocks.append(Details(_("All lifts in numbers"), (lifts_grid(voice, profile),)))
     return Section("lifts", _("The lifts, from fast to slow"), lead, tuple(blocks))
 
 

@@ -10,7 +10,6 @@
   const systemDark = matchMedia("(prefers-color-scheme: dark)");
   const isDark = () => (root.dataset.theme ?? (systemDark.matches ? "dark" : "light")) === "dark";
   const tell = () => theme.setAttribute("aria-pressed", String(isDark()));
-  theme.hidden = false;
   tell();
   systemDark.addEventListener("change", tell);
   theme.addEventListener("click", () => {
@@ -79,7 +78,6 @@
     );
     const choices = [...filter.querySelectorAll("select")];
     const said = filter.querySelector("output");
-    filter.hidden = false;
 
     filter.addEventListener("change", () => {
       const shown = (item) =>
@@ -109,7 +107,6 @@
       }
     };
     const columnOf = new WeakMap(rows.flatMap((row) => [...row.cells].map((cell, i) => [cell, i])));
-    box.querySelector(".filter").hidden = false;
     const second = [...choices[1]].findIndex((one, i) => i > 0 && !("then" in one.dataset));
     choices[1].selectedIndex = second > 0 ? second : choices[1].length - 1;
     box.addEventListener("change", show);

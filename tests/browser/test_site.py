@@ -142,7 +142,8 @@ def alive(page: Page) -> None:
         chart.scroll_into_view_if_needed()
         chart.locator(".chart-box").hover()
     page.wait_for_function(
-        "[...document.querySelectorAll('figure[data-chart]')].every(f => f.dataset.state === 'live')",
+        """[...document.querySelectorAll("figure[data-chart]")].every(
+          (figure) => figure.dataset.state === "live")""",
         timeout=30_000,
     )
 

@@ -36,12 +36,12 @@ def test_steps_are_listed_with_their_texts() -> None:
 
 def test_a_trend_lists_all_evidence_and_a_few_estimates_by_date() -> None:
     chart = trend()
-    rows = table_of(chart).rows
+    rows, keys = table_of(chart).rows, table_of(chart).sort_keys
     evidence = [row for row in rows if row[1] != "estimate"]
     estimates = [row for row in rows if row[1] == "estimate"]
     assert len(evidence) == len(chart.marks)
-    assert {row[2] for row in evidence} == {mark.text for mark in chart.marks}
+    assert {row[0] for row in evidence} == {mark.text for mark in chart.marks}
     assert len(estimates) == ESTIMATES
-    assert estimates[0][2] == chart.texts[0]
-    assert estimates[-1][2] == chart.texts[-1]
-    assert [row[0] for row in rows] == sorted(row[0] for row in rows)
+    assert estimates[0][0] == chart.texts[0]
+    assert estimates[-1][0] == chart.texts[-1]
+    assert [key[0] for key in keys] == sorted(key[0] for key in keys)

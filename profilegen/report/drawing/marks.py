@@ -23,7 +23,9 @@ class Shape:
 
 
 DISC = "m-5 0a5 5 0 1 0 10 0a5 5 0 1 0-10 0"
-SMALL_DISC = "m-4.2 0a4.2 4.2 0 1 0 8.4 0a4.2 4.2 0 1 0-8.4 0"
+POINT = "h0"
+"""A line of no length: its round or square cap is the whole mark (class dot or square). A trend
+has hundreds of these, so it matters that they are short."""
 WEDGE = "m-5-6l11 6l-11 6z"
 TRIANGLE = "m0-5l4.6 8h-9.2z"
 SQUARE = "m-3.6-3.6h7.2v7.2h-7.2z"
@@ -38,8 +40,8 @@ ROW_MARKS: dict[Mark, Shape] = {
 
 EVIDENCE_MARKS: dict[EvidenceMark, Shape] = {
     "made": Shape(TRIANGLE, "solid made", "triangle-up", 9),
-    "max": Shape(SMALL_DISC, "solid max", "circle", 9),
-    "reps": Shape(SQUARE, "solid reps", "square", 8),
+    "max": Shape(POINT, "dot max", "circle", 9),
+    "reps": Shape(POINT, "square reps", "square", 8),
     "missed": Shape(CROSS, "cross missed", "x-thin", 8),
     "hearsay": Shape(DIAMOND, "hollow hearsay", "diamond", 9),
 }

@@ -104,7 +104,7 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
         shape = EVIDENCE_MARKS[kind]
         own = [mark for mark in chart.marks if mark.kind == kind]
         colour = EVIDENCE_COLOURS[kind]
-        solid = shape.paint.startswith("solid")
+        solid = shape.paint.split()[0] in {"solid", "dot", "square"}
         traces.append(
             {
                 "type": "scatter",
