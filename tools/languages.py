@@ -95,8 +95,9 @@ def norm_messages() -> Iterator[Message]:
             if DESCRIBED.search(text):
                 yield text, None, f"{folder}/sources.csv", ["in the place of authors or year"]
     for one in load_emphasis().values():
-        for said in (*one.emphasis, *one.shows, *one.cautions, *one.see):
-            yield said.text, None, f"{folder}/emphasis.yaml", []
+        said = (*one.emphasis, *one.shows), (*one.cautions, *one.see)
+        for text in (entry.text for entries in said for entry in entries):
+            yield text, None, f"{folder}/emphasis.yaml", []
 
 
 def readable(name: str) -> str:
@@ -108,7 +109,7 @@ class LanguageFile(Catalog):
     """A catalog whose head says only what a reader of it needs: no clock, no names, no tools."""
 
     @property
-    def mime_headers(self) -> list[tuple[str, str]]:  # type: ignore[override]
+    def mime_headers(self) -> list[tuple[str, str]]:
         """The lines of the head."""
         return [
             ("Language", str(self.locale_identifier)),
