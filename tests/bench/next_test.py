@@ -30,6 +30,10 @@ def main() -> None:
     for tests in (3, 6, 9, 12):
         print(f"  {tests:2d} tests       {sheet.settled(tests):7.0%} {rule.settled(tests):7.0%}")
     print(f"right when settled  {sheet.right:7.0%} {rule.right:7.0%}")
+    taken = [float(course.tests.mean()) for course in (sheet, rule)]
+    print(
+        f"tests per lifter    {taken[0]:7.1f} {taken[1]:7.1f}  (those never settled count as many)"
+    )
     print(f"tests per settled   {sheet.per_settled:7.1f} {rule.per_settled:7.1f}")
     fewer = 1.0 - rule.per_settled / sheet.per_settled
     print(f"fewer tests by the rule: {fewer:.0%} (at least 30 % wanted)")
