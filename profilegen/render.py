@@ -1,4 +1,4 @@
-"""Page -> HTML text: the only module that imports jinja2, markdown and nh3.
+"""Page -> HTML text: the only module that imports markdown and nh3, and renders with jinja2.
 
 Templates place values; everything they show was written by report/. What a coach wrote is
 hostile until it has been escaped (names, labels) or cleaned (notes).
@@ -11,7 +11,7 @@ import gzip
 import hashlib
 import html
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -19,9 +19,9 @@ from types import MappingProxyType
 
 import markdown
 import nh3
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
+from profilegen.quick_templates import QuickEnvironment, escaped
 from profilegen.report.chart import Chart, ChartWords, Drawable, HeatTable
 from profilegen.report.delivery import (
     Bundle,
@@ -101,7 +101,7 @@ class Renderer:
         script = "".join(texts[name] for name in SCRIPTS)
         self._style, self._style_name = style, _hashed("site", style, "css")
         self._script, self._script_name = script, _hashed("site", script, "js")
-        environment = _environment(folder)
+        environment = QuickEnvironment(folder)
         environment.globals |= {
             "assets": ASSETS,
             "style_name": self._style_name,
@@ -115,6 +115,7 @@ class Renderer:
             "alone": False,
         }
         environment.filters["notes"] = notes_html
+        environment.tests["heat_table"] = lambda value: isinstance(value, DrawnHeat)
         self._pages = {
             kind: environment.get_template(f"pages/{kind}.html")
             for kind in ("report", "squad", "directory", "methods", "locked")
@@ -201,22 +202,10 @@ class Renderer:
 
 def printable_sheet(sheet: Sheet) -> str:
     """The blank testing-week sheet as one page without scripts, to print (intake/blank.py)."""
-    environment = _environment(default_templates_dir())
+    environment = QuickEnvironment(default_templates_dir())
     template = environment.get_template("pages/sheet.html")
     words = sheet_words(sheet)
     return template.render(page=sheet, words=words, policy=policy("'none'", "'unsafe-inline'"))
-
-
-def _environment(folder: Path) -> Environment:
-    """Templates that escape all they are given, and stop at a name nobody gave."""
-    return Environment(
-        loader=FileSystemLoader(folder),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        auto_reload=False,
-    )
 
 
 def default_templates_dir() -> Path:
@@ -301,40 +290,52 @@ def notes_html(text: str) -> Markup:
     return Markup(clean)
 
 
+Mentions = tuple[tuple[int, int, Term], ...]
+"""Where a text mentions which term: start, end."""
+
+
+@lru_cache(maxsize=4)
+def _finder(terms: tuple[Term, ...]) -> Callable[[str], Mentions]:
+    """Finds the mentions of any of these terms. Most texts come again with the next lifter."""
+    by_spelling = {
+        spelling.casefold(): term for term in terms for spelling in (term.name, *term.also)
+    }
+    spellings = sorted(by_spelling, key=len, reverse=True)
+    pattern = re.compile(rf"\b(?:{'|'.join(map(re.escape, spellings))})\b", re.IGNORECASE)
+
+    @lru_cache(maxsize=4096)
+    def find(text: str) -> Mentions:
+        return tuple(
+            (match.start(), match.end(), by_spelling[match.group().casefold()])
+            for match in (pattern.finditer(text) if spellings else ())
+        )
+
+    return find
+
+
 class Glosses:
     """Marks the first mention of each term on a page with its meaning; one per page."""
 
     def __init__(self, terms: tuple[Term, ...], href: str) -> None:
         self._href = href
-        self._terms = {
-            spelling.casefold(): term for term in terms for spelling in (term.name, *term.also)
-        }
-        spellings = sorted(self._terms, key=len, reverse=True)
-        self._pattern = (
-            re.compile(rf"\b(?:{'|'.join(map(re.escape, spellings))})\b", re.IGNORECASE)
-            if spellings
-            else None
-        )
+        self._find = _finder(terms)
         self._seen: set[str] = set()
 
     def __call__(self, text: str) -> Markup:
         """The text, escaped, with links from terms to the glossary."""
         text = str(text)  # a misspelt name in a template fails here, not further down
-        if self._pattern is None:
-            return escape(text)
-        parts: list[Markup] = []
+        parts: list[str] = []
         end = 0
-        for match in self._pattern.finditer(text):
-            term = self._terms[match.group().casefold()]
+        for start, after, term in self._find(text):
             if term.id in self._seen:
                 continue
             self._seen.add(term.id)
-            parts.append(escape(text[end : match.start()]))
+            parts.append(escaped(text[end:start]))
             parts.append(
                 Markup('<a class="term" href="{}#term-{}" title="{}">{}</a>').format(
-                    self._href, term.id, term.meaning, match.group()
+                    self._href, term.id, term.meaning, text[start:after]
                 )
             )
-            end = match.end()
-        parts.append(escape(text[end:]))
-        return Markup("").join(parts)
+            end = after
+        parts.append(escaped(text[end:]))
+        return Markup("".join(parts))

@@ -11,7 +11,6 @@ from typing import Any
 import html5lib
 import pytest
 from bs4 import BeautifulSoup
-from jinja2 import UndefinedError
 
 from profilegen.render import Glosses, Renderer, default_templates_dir, notes_html
 from profilegen.report.compose import report_page
@@ -229,7 +228,7 @@ def test_a_misspelt_value_in_a_template_is_an_error(tmp_path):
             copy.write_bytes(file.read_bytes())
     verdict = tmp_path / "sections" / "verdict.html"
     verdict.write_text(verdict.read_text().replace("page.answer.worth", "page.answer.wroth"))
-    with pytest.raises(UndefinedError):
+    with pytest.raises(AttributeError, match="wroth"):
         Renderer(tmp_path).report(report_page(profile(), ATHLETE, CLUB, NORMS))
 
 

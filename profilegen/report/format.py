@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from types import MappingProxyType
 
 from profilegen.history.records import Units
@@ -54,6 +55,17 @@ def whole(value: float, unit: float) -> int:
     return int(nearest(value / unit))
 
 
+@lru_cache(maxsize=1 << 14)
+def _parts_of_number(value: float, decimals: int) -> tuple[str, str, str]:
+    """Sign, whole part and decimals that are not zeros; a report says most numbers twice."""
+    text = f"{nearest(abs(value), 10.0**-decimals):.{decimals}f}"
+    if decimals:
+        text = text.rstrip("0").rstrip(".")
+    sign = MINUS if value < 0 and text.strip("0.") else ""
+    whole_part, _point, tenths = text.partition(".")
+    return sign, whole_part, tenths
+
+
 @dataclass(frozen=True, slots=True)
 class Format:
     """How numbers are written for one club: its units and its language."""
@@ -71,14 +83,12 @@ class Format:
         >>> english.number(9999), english.number(12500)
         ('9999', '12,500')
         """
-        text = f"{nearest(abs(value), 10.0**-decimals):.{decimals}f}"
-        if decimals:
-            text = text.rstrip("0").rstrip(".")
-        sign = MINUS if value < 0 and text.strip("0.") else ""
-        whole_part, point, tenths = text.partition(".")
+        sign, whole_part, tenths = _parts_of_number(value, decimals)
         if len(whole_part) > _MOST_DIGITS_TOGETHER:
             whole_part = f"{int(whole_part):,}".replace(",", self.words.thousands_mark)
-        return sign + whole_part + (self.words.decimal_mark if point else "") + tenths
+        if tenths:
+            return f"{sign}{whole_part}{self.words.decimal_mark}{tenths}"
+        return sign + whole_part
 
     def signed(self, value: float, decimals: int = 0) -> str:
         """A change: with its sign, and a bare 0 when nothing is left after rounding.

@@ -62,20 +62,7 @@ class Words:
         >>> words_in("en").month(10)
         'October'
         """
-        return (
-            self.pgettext("month", "January"),
-            self.pgettext("month", "February"),
-            self.pgettext("month", "March"),
-            self.pgettext("month", "April"),
-            self.pgettext("month", "May"),
-            self.pgettext("month", "June"),
-            self.pgettext("month", "July"),
-            self.pgettext("month", "August"),
-            self.pgettext("month", "September"),
-            self.pgettext("month", "October"),
-            self.pgettext("month", "November"),
-            self.pgettext("month", "December"),
-        )[number - 1]
+        return _months(self)[number - 1]
 
     def short_month(self, number: int) -> str:
         """Short name of a month, 1-12, for tables.
@@ -83,20 +70,45 @@ class Words:
         >>> words_in("en").short_month(9)
         'Sep'
         """
-        return (
-            self.pgettext("short month", "Jan"),
-            self.pgettext("short month", "Feb"),
-            self.pgettext("short month", "Mar"),
-            self.pgettext("short month", "Apr"),
-            self.pgettext("short month", "May"),
-            self.pgettext("short month", "Jun"),
-            self.pgettext("short month", "Jul"),
-            self.pgettext("short month", "Aug"),
-            self.pgettext("short month", "Sep"),
-            self.pgettext("short month", "Oct"),
-            self.pgettext("short month", "Nov"),
-            self.pgettext("short month", "Dec"),
-        )[number - 1]
+        return _short_months(self)[number - 1]
+
+
+@cache
+def _months(words: Words) -> tuple[str, ...]:
+    """January to December."""
+    return (
+        words.pgettext("month", "January"),
+        words.pgettext("month", "February"),
+        words.pgettext("month", "March"),
+        words.pgettext("month", "April"),
+        words.pgettext("month", "May"),
+        words.pgettext("month", "June"),
+        words.pgettext("month", "July"),
+        words.pgettext("month", "August"),
+        words.pgettext("month", "September"),
+        words.pgettext("month", "October"),
+        words.pgettext("month", "November"),
+        words.pgettext("month", "December"),
+    )
+
+
+@cache
+def _short_months(words: Words) -> tuple[str, ...]:
+    """Jan to Dec."""
+    return (
+        words.pgettext("short month", "Jan"),
+        words.pgettext("short month", "Feb"),
+        words.pgettext("short month", "Mar"),
+        words.pgettext("short month", "Apr"),
+        words.pgettext("short month", "May"),
+        words.pgettext("short month", "Jun"),
+        words.pgettext("short month", "Jul"),
+        words.pgettext("short month", "Aug"),
+        words.pgettext("short month", "Sep"),
+        words.pgettext("short month", "Oct"),
+        words.pgettext("short month", "Nov"),
+        words.pgettext("short month", "Dec"),
+    )
 
 
 @cache
