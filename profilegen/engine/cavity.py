@@ -1,4 +1,4 @@
-"""Cavities, damped sites, and the heavy tails of the qualities."""
+"""The heavy tails of the qualities, and mixtures of Gaussians."""
 
 from __future__ import annotations
 
@@ -7,68 +7,27 @@ from itertools import product
 
 import numpy as np
 
-from profilegen.engine.arrays import Bools, Floats, inverse
+from profilegen.engine.arrays import Floats, inverse
 from profilegen.engine.prior import Prior
 from profilegen.norms.catalogue import QUALITIES, Norms
 
-DAMPING = 0.8
-_USUAL = np.array(list(product((1.0, 0.0), repeat=len(QUALITIES))))
+USUAL = np.array(list(product((1.0, 0.0), repeat=len(QUALITIES))))
 """Which qualities are usual, case by case: float[64, 6]."""
 
 
 @dataclass(frozen=True, slots=True)
-class Cavity:
-    """What everything but one site says, for n sites; only `ok` ones may learn."""
-
-    t: Floats
-    h: Floats
-    ok: Bools
-
-    @classmethod
-    def of(cls, var: Floats, mean: Floats, site_t: Floats, site_h: Floats) -> Cavity:
-        """Take each site out of the marginal it sits in; all float[n]."""
-        t = 1.0 / var - site_t
-        h = mean / var - site_h
-        ok = t > 0.0
-        return cls(np.where(ok, t, 1.0), np.where(ok, h, 0.0), ok)
-
-    @property
-    def var(self) -> Floats:
-        """Cavity variances."""
-        return 1.0 / self.t
-
-    @property
-    def mean(self) -> Floats:
-        """Cavity means."""
-        return self.h / self.t
-
-    def learnt(
-        self, site_t: Floats, site_h: Floats, mean: Floats, var: Floats
-    ) -> tuple[Floats, Floats]:
-        """The sites moved, damped, towards giving `mean` and `var`."""
-        # a miss that was likely a fluke asks for a precision below 0: it may not make the rest
-        # improper, so it keeps the mean and gives up the width
-        aim_t = np.maximum(1.0 / var - self.t, 0.0)
-        aim_h = mean * (self.t + aim_t) - self.h
-        ok = self.ok & np.isfinite(aim_t) & np.isfinite(aim_h) & (var > 0.0)
-        new_t = np.where(ok, site_t + DAMPING * (aim_t - site_t), site_t)
-        new_h = np.where(ok, site_h + DAMPING * (aim_h - site_h), site_h)
-        return new_t, new_h
-
-
-@dataclass(frozen=True, slots=True)
 class Components:
-    """A mixture of `n` Gaussians over the six lasting qualities."""
+    """A mixture of `n` Gaussians over d numbers."""
 
     weight: Floats
     """float[n], sums to 1."""
     mean: Floats
-    """float[n, 6]."""
+    """float[n, d]."""
     cov: Floats
-    """float[n, 6, 6]."""
+    """float[n, d, d]."""
 
     def moments(self) -> tuple[Floats, Floats]:
-        """Mean float[6] and covariance float[6, 6] of the mixture."""
+        """Mean float[d] and covariance float[d, d] of the mixture."""
         mean: Floats = self.weight @ self.mean
         away = self.mean - mean
         cov: Floats = np.einsum("n,nij->ij", self.weight, self.cov)
@@ -96,19 +55,24 @@ class HeavyTail:
         ratio = norms.constant("usual_quality_sd") / norms.constant("odd_quality_sd")
         return cls(norms.constant("odd_quality_share"), odd * ratio**2, odd)
 
-    def components(self, precision: Floats, h: Floats) -> Components:
-        """The 64 cases for qualities that all the rest knows as N(P^-1 h, P^-1).
+    def weighed(self, precision: Floats, h: Floats) -> tuple[Floats, Components]:
+        """Log weights float[64] (up to one constant) and the 64 cases themselves.
 
-        precision float[6, 6], h float[6]. Each case multiplies the rest by its factors; its
-        weight is the integral, by the usual formula for a product of Gaussians.
+        The rest knows the qualities as N(P^-1 h, P^-1); precision float[6, 6], h float[6].
+        Each case multiplies that by its factors; its weight is the integral, by the usual
+        formula for a product of Gaussians.
         """
-        added = (1.0 / self.var_usual - 1.0 / self.var_odd) * _USUAL
+        added = (1.0 / self.var_usual - 1.0 / self.var_odd) * USUAL
         case = precision + added[:, :, None] * np.eye(len(h))
         cov = inverse(case)
         mean: Floats = cov @ h
         log_usual = np.log1p(-self.share_odd) + 0.5 * np.log(self.var_odd / self.var_usual)
-        n_usual = _USUAL.sum(axis=1)
-        log_weight = n_usual * log_usual + (len(h) - n_usual) * np.log(self.share_odd)
+        n_usual = USUAL.sum(axis=1)
+        log_weight: Floats = n_usual * log_usual + (len(h) - n_usual) * np.log(self.share_odd)
         log_weight += 0.5 * (mean @ h - np.linalg.slogdet(case)[1])
         weight: Floats = np.exp(log_weight - log_weight.max())
-        return Components(weight / weight.sum(), mean, cov)
+        return log_weight, Components(weight / weight.sum(), mean, cov)
+
+    def components(self, precision: Floats, h: Floats) -> Components:
+        """The 64 cases with their weights; see `weighed`."""
+        return self.weighed(precision, h)[1]

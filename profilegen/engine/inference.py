@@ -1,55 +1,34 @@
-"""Expectation propagation: prior + evidence -> Posterior.
+"""From rows to a posterior: which rows take part, and the fit itself (see cases.py).
 
-Each non-Gaussian term is replaced by the Gaussian that gives the right mean and variance
-when everything else is Gaussian too (Minka 2001; Rasmussen & Williams 2006, ch. 3.6). With
-K the prior covariance of the N capacities that rows speak of, m its mean, and the sites'
-natural parameters collected in the precision S (N x N, block-sparse) and the vector h,
-
-    Sigma = K (I + S K)^-1          mu = m + Sigma (h - S m)
-
-All sites are updated at once, damped; nothing loops over rows. A site whose cavity is not a
-proper Gaussian waits for the next round. If the means still move after MAX_ROUNDS, the
-posterior says so (`converged`), and the page shows it.
+Floors and misses that say nothing beyond the other rows are set aside before the fit and checked
+after it, so that a ten-year diary need not carry every warm-up along.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 
 import numpy as np
 
-from profilegen.engine.arrays import Bools, Floats, inverse
-from profilegen.engine.cavity import DAMPING, Cavity, HeavyTail
+from profilegen.engine.arrays import Bools, Floats
+from profilegen.engine.cases import TOLERANCE, Frame, fit_cases
+from profilegen.engine.cavity import HeavyTail
 from profilegen.engine.evidence import Row, rows_of
-from profilegen.engine.posterior import Posterior, Solved
+from profilegen.engine.posterior import Posterior
 from profilegen.engine.prior import Prior, prior_for
-from profilegen.engine.sites import (
-    either_missed_moments,
-    minimum_moments,
-    step_moments,
-)
-from profilegen.engine.terms import Sites, Stacked, features_at, stack
+from profilegen.engine.terms import features_at, stack
 from profilegen.history.records import Athlete
 from profilegen.norms.catalogue import Norms
 
-MAX_ROUNDS = 100
-TOLERANCE = 1e-5
-"""Rounds stop when no lift moves by more than this (log units: a thousandth of 1 %)."""
-_QUALITY_EFFECT = 0.05
-"""What a standard deviation of a quality can move a lift by, to weigh its movements."""
-_SWINGING_ROUNDS = 25
-_CALM_PACE = 0.35
-_PAIR_DAMPING = 0.5
-"""Several attempts of a day share one clean and jerk; larger steps would swing past."""
-_WORTHLESS_Z = 3.5
-"""A floor this many sds under what the rest says moves no mean by 1e-3 of an sd (hazard at
-3.5), which is less than a hundredth of a kilo."""
-_DOUBTFUL_Z = 4.5
-"""When some floors must come back, those nearly needed come too, so that one refit is enough."""
-_SCREEN_GAP = 0.08
-_SCREEN_DAYS = 45
+_CLEAR_DAYS = (0.0, 365.0, 1461.0)
+_CLEAR_Z = (3.5, 2.5, 1.5)
+"""From so many days before the profile on (between them by interpolation), a floor this many
+sds under what the rest says (or a miss as far above) says nothing new. At 3.5 sds it moves no
+mean by 1e-3 of an sd (hazard of the normal), less than a hundredth of a kilo. Older rows reach
+today only through what lasts: a year's drift lets through a third, four years' a fiftieth."""
+_MARGIN = 1.0
+"""Rows are set aside before the fit, and come back after it, only with this to spare."""
 
 
 def fit(athlete: Athlete, norms: Norms, on: date) -> Posterior:
@@ -58,181 +37,66 @@ def fit(athlete: Athlete, norms: Norms, on: date) -> Posterior:
 
 
 def fit_rows(prior: Prior, rows: Sequence[Row], norms: Norms, on: date) -> Posterior:
-    """Infer from `rows`; floors that say nothing beyond heavier rows nearby are set aside.
+    """Infer from `rows`; floors and misses that say nothing beyond the others are set aside.
 
     The rows set aside are checked against the result: one that would have mattered after
     all comes back and the fit is repeated, so that dropping changes no printed number.
     """
-    used = screen(rows)
+    used = screen(prior, rows, norms, on)
     while True:
         posterior = propagate(prior, rows, used, norms, on)
-        needed = _needed(posterior)
-        if not needed.any():
+        spare = _spare(posterior, ~used)
+        if not (spare < 0.0).any():
             return posterior
-        used = used | needed
+        used = used | (spare < _MARGIN)
 
 
-def screen(rows: Sequence[Row]) -> Bools:
-    """Rows to start with: all but floors 8 % under another row of the lift within 45 days."""
-    used = np.ones(len(rows), dtype=bool)
-    by_lift: dict[str, list[int]] = {}
-    for index, row in enumerate(rows):
-        if row.kind != "missed":
-            by_lift.setdefault(row.lift, []).append(index)
-    for says in by_lift.values():
-        day = np.array([rows[i].on.toordinal() for i in says])
-        x = np.array([rows[i].terms[0].x for i in says])
-        near = np.abs(day[:, None] - day[None, :]) <= _SCREEN_DAYS
-        heaviest_near = np.where(near, x[None, :], -np.inf).max(axis=1)
-        for i, heaviest in zip(says, heaviest_near, strict=True):
-            floor = rows[i].floor_x
-            used[i] = floor is None or floor > heaviest - _SCREEN_GAP
-    return used
+def screen(prior: Prior, rows: Sequence[Row], norms: Norms, on: date) -> Bools:
+    """Rows to start with: those that say about how much, and whatever they leave in doubt."""
+    says = np.array([all(t.kind in ("about", "minimum") for t in row.terms) for row in rows], bool)
+    gaussian = np.array([all(t.kind == "about" for t in row.terms) for row in rows], bool)
+    known = propagate(prior, rows, gaussian, norms, on)
+    return says | (_spare(known, ~says) < _MARGIN)
 
 
-def _needed(posterior: Posterior) -> Bools:
-    """Dropped rows whose floor is not safely under the posterior."""
-    rows = posterior.rows
-    needed = np.zeros(len(rows), dtype=bool)
-    pairs = [(i, term) for i in np.flatnonzero(~posterior.used) for term in rows[i].terms]
-    if not pairs:
-        return needed
-    mean, var = posterior.marginal(
-        features_at(posterior.prior, [(rows[i], term.lifts[0]) for i, term in pairs])
-    )
-    x = np.array([term.x for _, term in pairs])
-    sd = np.array([term.sd for _, term in pairs])
-    z = (mean - x) / np.sqrt(var + sd * sd)
-    if (z < _WORTHLESS_Z).any():
-        needed[[i for (i, _), c in zip(pairs, z < _DOUBTFUL_Z, strict=True) if c]] = True
-    return needed
+def _spare(posterior: Posterior, which: Bools) -> Floats:
+    """By how many sds a row is clearer than it need be to be set aside, float[rows].
+
+    A floor is clear when it is far under what is known, a miss when it is far over; a row is
+    as clear as the least clear of its terms. Infinite for rows outside `which`.
+    """
+    spare = np.full(len(posterior.rows), np.inf)
+    terms = [
+        (number, term, lift)
+        for number in np.flatnonzero(which).tolist()
+        for term in posterior.rows[number].terms
+        for lift in term.lifts
+    ]
+    if terms:
+        places = [(posterior.rows[number], lift) for number, _, lift in terms]
+        mean, var = posterior.marginal(features_at(posterior.prior, places))
+        x = np.array([term.x for _, term, _ in terms])
+        sd = np.array([term.sd for _, term, _ in terms])
+        side = np.array([1.0 if term.kind == "floor" else -1.0 for _, term, _ in terms])
+        z = side * (mean - x) / np.sqrt(var + sd * sd)
+        age = posterior.on.toordinal() - np.array([row.on.toordinal() for row, _ in places])
+        need = np.interp(age, _CLEAR_DAYS, _CLEAR_Z)
+        np.minimum.at(spare, [number for number, _, _ in terms], z - need)
+    return spare
 
 
 def propagate(prior: Prior, rows: Sequence[Row], used: Bools, norms: Norms, on: date) -> Posterior:
     """Expectation propagation over the rows marked in `used`."""
     terms = stack(prior, rows, used, float(on.toordinal()))
     k, m = prior.cov(terms.features, terms.features), prior.mean(terms.features)
-    tail = HeavyTail.of(prior, norms)
-    sites = Sites.start(terms)
-    solved = Solved.of(k, m, terms, sites)
-    effect = np.ones(len(terms))
-    effect[terms.lasting] = _QUALITY_EFFECT
-    moved, rounds = np.inf, 0
-    while moved > TOLERANCE and rounds < MAX_ROUNDS:
-        aim = _updated(sites, terms, solved, tail)
-        # sites that still swing after many rounds share one clean and jerk: calm them
-        sites = aim if rounds < _SWINGING_ROUNDS else sites.towards(aim, _CALM_PACE)
-        before, solved = solved, Solved.of(k, m, terms, sites)
-        # spreads count as well: without rows nothing moves but the width of the heavy tails
-        by = np.abs(solved.mu - before.mu) + np.abs(_sd(solved) - _sd(before))
-        moved = float((by * effect).max())
-        rounds += 1
+    frame = Frame.of(terms, k, m, HeavyTail.of(prior, norms))
+    fitted = fit_cases(frame, np.ones(len(rows), dtype=bool))
     return Posterior(
         prior=prior,
         norms=norms,
         on=on,
         rows=tuple(rows),
         used=used,
-        terms=terms,
-        k=k,
-        m=m,
-        sites=sites,
-        solved=solved,
-        rounds=rounds,
-        moved=moved,
-        converged=moved <= TOLERANCE,
+        fitted=fitted,
+        converged=fitted.moved <= TOLERANCE,
     )
-
-
-def _sd(solved: Solved) -> Floats:
-    """Posterior sds; rounds far from the answer may leave a variance below 0."""
-    sd: Floats = np.sqrt(np.maximum(solved.var, 0.0))
-    return sd
-
-
-def _updated(sites: Sites, terms: Stacked, solved: Solved, tail: HeavyTail) -> Sites:
-    """One damped round: every site moves towards matching its own moments."""
-    mu, var = solved.mu, solved.var
-    step = terms.step
-    cavity = Cavity.of(var[step.point], mu[step.point], sites.step_t, sites.step_h)
-    _, mean, new_var = step_moments(cavity.mean, cavity.var, step.x, step.sd, step.sign, step.fluke)
-    step_t, step_h = cavity.learnt(sites.step_t, sites.step_h, mean, new_var)
-
-    tail_t, tail_h = _updated_tail(sites, solved, tail)
-    pair_t, pair_h = _updated_pairs(sites, terms, solved)
-    return replace(
-        sites,
-        step_t=step_t,
-        step_h=step_h,
-        tail_t=tail_t,
-        tail_h=tail_h,
-        pair_t=pair_t,
-        pair_h=pair_h,
-    )
-
-
-def _updated_tail(sites: Sites, solved: Solved, tail: HeavyTail) -> tuple[Floats, Floats]:
-    """One site for the heavy tails of all six qualities, moved towards the exact mixture."""
-    t, h = solved.tail_cavity(sites)
-    mean, cov = tail.components(t, h).moments()
-    precision = inverse(cov)
-    new_t = sites.tail_t + DAMPING * (precision - t - sites.tail_t)
-    new_h = sites.tail_h + DAMPING * (precision @ mean - h - sites.tail_h)
-    return new_t, new_h
-
-
-def _updated_pairs(sites: Sites, terms: Stacked, solved: Solved) -> tuple[Floats, Floats]:
-    pair = terms.pair
-    if not len(pair.x):
-        return sites.pair_t, sites.pair_h
-    mean, cov, t, h, ok = pair_cavity(terms, solved, sites)
-    n = pair.n_minimum
-    parts = (
-        minimum_moments(mean[:n], cov[:n], pair.x[:n], pair.sd[:n] ** 2),
-        either_missed_moments(mean[n:], cov[n:], pair.x[n:], pair.sd[n:], pair.fluke[n:]),
-    )
-    new_mean = np.concatenate([part[1] for part in parts])
-    precision = inverse_2x2(np.concatenate([part[2] for part in parts]))
-    aim_t = proper_2x2(precision - t)
-    aim_h = np.einsum("nij,nj->ni", t + aim_t, new_mean) - h
-    ok &= np.isfinite(aim_t).all(axis=(1, 2)) & np.isfinite(aim_h).all(axis=1)
-    new_t = np.where(
-        ok[:, None, None], sites.pair_t + _PAIR_DAMPING * (aim_t - sites.pair_t), sites.pair_t
-    )
-    new_h = np.where(
-        ok[:, None], sites.pair_h + _PAIR_DAMPING * (aim_h - sites.pair_h), sites.pair_h
-    )
-    return new_t, new_h
-
-
-def pair_cavity(
-    terms: Stacked, solved: Solved, sites: Sites
-) -> tuple[Floats, Floats, Floats, Floats, Bools]:
-    """Mean, covariance, precision, precision x mean of each pair without its own site.
-
-    The last array says which cavities are proper Gaussians; the others hold placeholders.
-    """
-    precision = inverse_2x2(solved.pair_cov)
-    t = precision - sites.pair_t
-    h = np.einsum("nij,nj->ni", precision, solved.mu[terms.pair.points]) - sites.pair_h
-    det = t[:, 0, 0] * t[:, 1, 1] - t[:, 0, 1] ** 2
-    ok = (det > 0.0) & (t[:, 0, 0] > 0.0)
-    t = np.where(ok[:, None, None], t, np.eye(2))
-    cov = inverse_2x2(t)
-    return np.einsum("nij,nj->ni", cov, h), cov, t, h, ok
-
-
-def proper_2x2(a: Floats) -> Floats:
-    """Symmetric float[n, 2, 2] with eigenvalues below 0 raised to 0."""
-    values, vectors = np.linalg.eigh(a)
-    raised: Floats = (vectors * np.maximum(values, 0.0)[:, None, :]) @ vectors.transpose(0, 2, 1)
-    return raised
-
-
-def inverse_2x2(a: Floats) -> Floats:
-    """Inverses of float[n, 2, 2]."""
-    det = a[:, 0, 0] * a[:, 1, 1] - a[:, 0, 1] * a[:, 1, 0]
-    turned = np.empty_like(a)
-    turned[:, 0, 0], turned[:, 1, 1] = a[:, 1, 1], a[:, 0, 0]
-    turned[:, 0, 1], turned[:, 1, 0] = -a[:, 0, 1], -a[:, 1, 0]
-    return turned / det[:, None, None]

@@ -108,7 +108,9 @@ def next_tests(
     )
     found = NextTests(entropy, None, values, pairs, (), tuple(sorted(avoided_lifts(athlete, club))))
     most = replace(found, values=values[:MOST_TELLING])
-    return replace(found, best=best_set([most], posterior.norms))
+    # the most telling may all be squats, too much for one week: then whatever can be borne
+    best = best_set([most], posterior.norms) or best_set([found], posterior.norms)
+    return replace(found, best=best)
 
 
 def planned_tests(posterior: Posterior, athlete: Athlete, club: Club) -> list[PlannedTest]:
@@ -256,7 +258,10 @@ def best_set(squad: Sequence[NextTests], norms: Norms, *, size: int = SET_SIZE) 
         for one in tests.values:
             alone[one.lift] = alone.get(one.lift, 0.0) + one.bits
             cost[one.lift] = max(cost.get(one.lift, 0.0), one.cost)
-    lifts = sorted(alone, key=lambda lift: (-alone[lift], lift))[:_CANDIDATES]
+    # the most telling and the most telling for what they cost, or only squats would be left
+    most = sorted(alone, key=lambda lift: (-alone[lift], lift))[:_CANDIDATES]
+    cheap = sorted(alone, key=lambda lift: (-alone[lift] / cost[lift], lift))[:_CANDIDATES]
+    lifts = list(dict.fromkeys((*most, *cheap)))
     sets = np.array(list(combinations(range(len(lifts)), min(size, len(lifts)))), dtype=np.int64)
     if not lifts:
         return ()

@@ -1,13 +1,11 @@
-"""What is known after the evidence: a frozen Gaussian over everything one may ask about.
+"""What is known after the evidence: a frozen mixture over everything one may ask about.
 
-With sites (S, h) on the N capacities the rows speak of, any other functional z with prior
-mean m_z and covariances C (to the N) and C_zz has, given the evidence,
-
-    mean  m_z + C alpha,   alpha = (I + S K)^-1 (h - S m)
-    cov   C_zz - C W C^T,  W = (I + S K)^-1 S
-
-(Rasmussen & Williams 2006, eqs. 2.25-2.26 with Gaussian sites.) `Recall` answers from part
-of the evidence without a new fit: that is how "what does the verdict rest on" is told.
+`cases.fit_cases` leaves a mixture of Gaussians over the `asked` points: the capacities that
+floors, misses and clean and jerks speak of, and the six lasting qualities. Any other
+functional z is Gaussian given those and the Gaussian rows, with the same gain in every case,
+so answers need one small solve (Rasmussen & Williams 2006, eqs. 2.25-2.26). `Recall` answers
+from part of the evidence without a new fit: that is how "what does the verdict rest on" is
+told.
 """
 
 from __future__ import annotations
@@ -20,11 +18,11 @@ import numpy as np
 from scipy.special import ndtri
 from scipy.stats import qmc
 
-from profilegen.engine.arrays import Bools, Floats, Ints, inverse, solve
-from profilegen.engine.cavity import Components, HeavyTail
+from profilegen.engine.arrays import Bools, Floats, solve
+from profilegen.engine.cases import Base, Fitted, Frame, without_fitting
+from profilegen.engine.cavity import Components
 from profilegen.engine.evidence import Row
 from profilegen.engine.prior import Features, Prior
-from profilegen.engine.terms import Sites, Stacked
 from profilegen.norms.catalogue import QUALITIES, Norms
 
 Z90 = 1.6448536269514722
@@ -33,45 +31,6 @@ DRAWS = 2048
 FEWER_DRAWS = 512
 """Enough to say how a chance changes without one lift's evidence (about 0.01)."""
 N_QUALITIES = len(QUALITIES)
-
-
-@dataclass(frozen=True, slots=True)
-class Solved:
-    """The linear algebra for one set of sites."""
-
-    inverse: Floats
-    """(I + S K)^-1, float[N, N]."""
-    alpha: Floats
-    mu: Floats
-    """Posterior means of the N capacities."""
-    var: Floats
-    """Their posterior variances."""
-    pair_cov: Floats
-    """Posterior covariance of each (clean, jerk) pair of rows, float[n_pair, 2, 2]."""
-    lasting_cov: Floats
-    """Posterior covariance of the six lasting qualities, float[6, 6]."""
-
-    @classmethod
-    def of(cls, k: Floats, m: Floats, terms: Stacked, sites: Sites) -> Solved:
-        """Solve for the sites given prior covariance k and mean m."""
-        system, right = sites.system(terms, k, m)
-        inverted = inverse(system)
-        alpha = inverted @ right
-        p, last = terms.pair.points, terms.lasting
-        return cls(
-            inverse=inverted,
-            alpha=alpha,
-            mu=m + k @ alpha,
-            var=np.einsum("ij,ji->i", k, inverted),
-            pair_cov=np.einsum("nia,anj->nij", k[p], inverted[:, p]),
-            lasting_cov=k[last] @ inverted[:, last],
-        )
-
-    def tail_cavity(self, sites: Sites) -> tuple[Floats, Floats]:
-        """Precision and precision x mean of the six lasting qualities without their tails."""
-        precision = inverse(0.5 * (self.lasting_cov + self.lasting_cov.T))
-        mean = self.mu[len(self.mu) - N_QUALITIES :]
-        return precision - sites.tail_t, precision @ mean - sites.tail_h
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,49 +43,47 @@ class Posterior:
     rows: tuple[Row, ...]
     used: Bools
     """Which rows took part; the rest said nothing new."""
-    terms: Stacked
-    k: Floats
-    m: Floats
-    sites: Sites
-    solved: Solved
-    rounds: int
-    moved: float
-    """Largest change of a mean in the last round, log units."""
+    fitted: Fitted
     converged: bool
+
+    @property
+    def rounds(self) -> int:
+        """How many rounds the inference took."""
+        return self.fitted.rounds
+
+    @property
+    def moved(self) -> float:
+        """Largest change of a lift in the last round, log units."""
+        return self.fitted.moved
+
+    def tailed(self, f: Features) -> Tailed:
+        """Any functionals, Gaussian given the asked points, which are a mixture."""
+        return Recall.of(self, f).tailed(self.fitted.base, self.fitted.parts)
 
     def gaussian(self, f: Features) -> tuple[Floats, Floats]:
         """Posterior mean float[m] and covariance float[m, m] of any functionals."""
-        cross = self.prior.cov(f, self.terms.features)
-        mean = self.prior.mean(f) + cross @ self.solved.alpha
-        cov = self.prior.cov(f, f) - cross @ self.weigh(cross.T)
-        return mean, 0.5 * (cov + cov.T)
-
-    def weigh(self, x: Floats) -> Floats:
-        """W x = (I + S K)^-1 S x for float[N, m]."""
-        product: Floats = self.solved.inverse @ self.sites.times(self.terms, x)
-        return product
+        return self.tailed(f).moments()
 
     def sample(self, f: Features) -> Floats:
-        """DRAWS quasi-random joint draws of any functionals, heavy tails exact."""
-        n = len(f)
-        mean, cov = self.gaussian(f.joined(self.terms.features.take(self.lasting)))
-        tail = HeavyTail.of(self.prior, self.norms)
-        parts = tail.components(*self.solved.tail_cavity(self.sites))
-        return Tailed.of(mean, cov, n, parts).draws()
-
-    @property
-    def lasting(self) -> Ints:
-        """Index of the lasting qualities among the N functionals."""
-        size = len(self.terms)
-        return np.arange(size - N_QUALITIES, size)
+        """DRAWS quasi-random joint draws of any functionals."""
+        return self.tailed(f).draws()
 
     def marginal(self, f: Features) -> tuple[Floats, Floats]:
         """Posterior means and variances only, float[m] each."""
-        cross = self.prior.cov(f, self.terms.features)
-        mean = self.prior.mean(f) + cross @ self.solved.alpha
-        prior_var = self.prior.variance(f)
-        var = prior_var - np.einsum("ij,ji->i", cross, self.weigh(cross.T))
+        mean, left, right = self.reduced(f)
+        var = self.prior.variance(f) - np.einsum("ij,ij->i", left, right)
         return mean, np.maximum(var, 1e-12)
+
+    def reduced(self, f: Features) -> tuple[Floats, Floats, Floats]:
+        """Posterior mean float[m], and what the evidence takes off the prior covariance:
+        between functionals i and j the product of row i of the second and row j of the third.
+        """
+        fitted = self.fitted
+        reach = _Reach.of(self, f, fitted.base)
+        mean, cov = fitted.parts.moments()
+        left = np.concatenate((reach.weight, reach.gain, -reach.gain @ cov), axis=1)
+        right = np.concatenate((reach.to_about, reach.to_asked, reach.gain), axis=1)
+        return reach.mean + reach.gain @ (mean - fitted.base.mean), left, right
 
     def state(self, day: float | None = None) -> tuple[Floats, Floats]:
         """Mean and covariance of (six qualities, every lift) on a day, form left out."""
@@ -146,55 +103,54 @@ class Posterior:
 
 @dataclass(frozen=True, slots=True)
 class Tailed:
-    """Functionals z that are Gaussian given the lasting qualities, which are a mixture."""
+    """Functionals z that are Gaussian given some points, which are a mixture."""
 
     mean: Floats
-    """Mean of z at `at`, float[d]."""
+    """Mean of z when the points are at `at`, float[d]."""
     gain: Floats
-    """Change of z with the lasting qualities, float[d, 6]."""
+    """Change of z with the points, float[d, a]."""
     rest: Floats
     """Covariance of z given them, float[d, d]."""
     at: Floats
     parts: Components
 
-    @classmethod
-    def of(cls, mean: Floats, cov: Floats, n: int, parts: Components) -> Tailed:
-        """From a joint Gaussian of (z, six lasting qualities), z the first `n`."""
-        gain = solve(cov[n:, n:], cov[n:, :n]).T
-        rest = cov[:n, :n] - gain @ cov[n:, :n]
-        return cls(mean[:n], gain, 0.5 * (rest + rest.T), mean[n:], parts)
-
     def moments(self) -> tuple[Floats, Floats]:
         """Mean float[d] and covariance float[d, d] of z."""
         mean, cov = self.parts.moments()
-        return self.mean + self.gain @ (mean - self.at), self.rest + self.gain @ cov @ self.gain.T
+        both = self.rest + self.gain @ cov @ self.gain.T
+        return self.mean + self.gain @ (mean - self.at), 0.5 * (both + both.T)
 
     def draws(self, n: int = DRAWS) -> Floats:
         """`n` (a power of two) quasi-random draws of z, float[n, d]; the same every run.
 
-        Scrambled Sobol points (fixed seed): the first coordinate picks the case, six draw the
-        lasting qualities, the others go along the principal axes of the rest, largest first,
-        where the first coordinates are most even.
+        Scrambled Sobol points (fixed seed): the first coordinate picks the case, the others
+        draw z, the first functionals from the first coordinates, which are most even.
         """
-        points = _sobol(1 + N_QUALITIES + len(self.mean))[:n]
-        case = np.searchsorted(np.cumsum(self.parts.weight), points[:, 0], side="right")
-        case = np.minimum(case, len(self.parts.weight) - 1)
-        roots = np.linalg.cholesky(self.parts.cov)
-        normals = points[:, 1 : 1 + N_QUALITIES]
-        lasting = self.parts.mean[case] + np.einsum("mij,mj->mi", roots[case], normals)
-        sample: Floats = self.mean + (lasting - self.at) @ self.gain.T
-        sample += points[:, 1 + N_QUALITIES :] @ _principal_root(self.rest).T
+        points = _sobol(1 + len(self.mean))[:n]
+        weight = self.parts.weight
+        case = np.searchsorted(np.cumsum(weight), points[:, 0] * weight.sum(), side="right")
+        sample = np.empty((n, len(self.mean)))
+        for number in np.unique(case):
+            rows = case == number
+            mean = self.mean + self.gain @ (self.parts.mean[number] - self.at)
+            cov = self.rest + self.gain @ self.parts.cov[number] @ self.gain.T
+            sample[rows] = mean + points[rows, 1:] @ _root(cov).T
         return sample
 
 
-def _principal_root(cov: Floats) -> Floats:
-    """A square root of cov with the widest axis first and signs that do not vary."""
-    values, vectors = np.linalg.eigh(cov)
-    order = np.argsort(values)[::-1]
-    root: Floats = vectors[:, order] * np.sqrt(np.maximum(values[order], 0.0))
-    largest = np.abs(root).argmax(axis=0)
-    root *= np.where(root[largest, np.arange(len(largest))] < 0.0, -1.0, 1.0)
-    return root
+def _root(cov: Floats) -> Floats:
+    """A lower-triangular root of a covariance that rounding may have left a little improper."""
+    proper = 0.5 * (cov + cov.T)
+    least = 1e-12 * float(np.trace(proper)) / len(proper)
+    proper.flat[:: len(proper) + 1] += least
+    try:
+        return np.asarray(np.linalg.cholesky(proper), dtype=np.float64)
+    except np.linalg.LinAlgError:
+        values, vectors = np.linalg.eigh(proper)
+        # the sign of an axis is open: fix it so that builds agree
+        root: Floats = vectors * np.sqrt(np.maximum(values, 0.0))
+        largest = np.abs(root).argmax(axis=0)
+        return root * np.where(root[largest, np.arange(len(root))] < 0.0, -1.0, 1.0)
 
 
 @lru_cache(maxsize=8)
@@ -207,43 +163,66 @@ def _sobol(dimension: int) -> Floats:
 
 
 @dataclass(frozen=True, slots=True)
+class _Reach:
+    """How some functionals depend on the Gaussian rows and on the asked points."""
+
+    mean: Floats
+    """Given the Gaussian rows alone, float[m]."""
+    weight: Floats
+    """Gain on the Gaussian rows, float[m, n_about]."""
+    to_about: Floats
+    """Prior covariance with them."""
+    gain: Floats
+    """Gain on the asked points once the Gaussian rows are in, float[m, a]."""
+    to_asked: Floats
+    """Covariance with them given the Gaussian rows."""
+
+    @classmethod
+    def of(cls, posterior: Posterior, f: Features, base: Base) -> _Reach:
+        """One solve over the Gaussian rows, one over the asked points."""
+        prior, frame = posterior.prior, posterior.fitted.frame
+        cross = prior.cov(f, frame.terms.features)
+        return cls.from_prior(prior.mean(f), cross, frame, base)
+
+    @classmethod
+    def from_prior(cls, mean: Floats, cross: Floats, frame: Frame, base: Base) -> _Reach:
+        """From the prior mean float[m] and covariance with all points float[m, N]."""
+        point, asked = frame.terms.about.point[base.about], frame.asked
+        to_about = cross[:, point]
+        weight = to_about @ base.inverted
+        to_asked = cross[:, asked] - weight @ frame.k[np.ix_(point, asked)]
+        gain = solve(base.cov + 1e-12 * np.eye(len(asked)), to_asked.T).T
+        return cls(mean + to_about @ base.weights, weight, to_about, gain, to_asked)
+
+
+@dataclass(frozen=True, slots=True)
 class Recall:
     """Answers about some functionals from part of the evidence, without fitting again.
 
-    The sites of the rows that stay are kept as they were learnt, rows left out are taken
-    down; the heavy tails are exact for whatever stays.
+    The sites of the rows that stay are kept as they were learnt, case by case, rows left out
+    are taken down, and the cases are weighted anew.
     """
 
     posterior: Posterior
-    n: int
-    cross: Floats
     mean: Floats
+    cross: Floats
     cov: Floats
 
     @classmethod
     def of(cls, posterior: Posterior, f: Features) -> Recall:
         """Prepare for functionals `f`; their prior is worked out once."""
-        prior, features = posterior.prior, posterior.terms.features
-        both = f.joined(features.take(posterior.lasting))
-        cross, cov = prior.cov(both, features), prior.cov(both, both)
-        return cls(posterior, len(f), cross, prior.mean(both), cov)
+        prior, features = posterior.prior, posterior.fitted.frame.terms.features
+        return cls(posterior, prior.mean(f), prior.cov(f, features), prior.cov(f, f))
+
+    def tailed(self, base: Base, parts: Components) -> Tailed:
+        """The functionals for what the Gaussian rows and the asked points are known as."""
+        reach = _Reach.from_prior(self.mean, self.cross, self.posterior.fitted.frame, base)
+        rest = self.cov - reach.weight @ reach.to_about.T - reach.gain @ reach.to_asked.T
+        return Tailed(reach.mean, reach.gain, 0.5 * (rest + rest.T), base.mean, parts)
 
     def given(self, kept: Bools) -> Tailed:
         """What the rows marked in `kept` say."""
-        post = self.posterior
-        sites = post.sites.of_rows(post.terms, kept)
-        spoken_of = sites.spoken_of(post.terms)
-        system, right = sites.system(post.terms, post.k, post.m)
-        asked = np.column_stack((right, sites.times(post.terms, self.cross.T)))
-        # where no row speaks, the system's row is that of the identity and its right side 0
-        solved = np.zeros_like(asked)
-        solved[spoken_of] = solve(system[np.ix_(spoken_of, spoken_of)], asked[spoken_of])
-        mean = self.mean + self.cross @ solved[:, 0]
-        cov = self.cov - self.cross @ solved[:, 1:]
-        precision = inverse(cov[self.n :, self.n :])
-        tail = HeavyTail.of(post.prior, post.norms)
-        parts = tail.components(0.5 * (precision + precision.T), precision @ mean[self.n :])
-        return Tailed.of(mean, cov, self.n, parts)
+        return self.tailed(*without_fitting(self.posterior.fitted, kept))
 
     def without(self, lift: str) -> Tailed:
         """With the rows of one lift left out."""

@@ -7,10 +7,9 @@ from scipy.special import ndtr
 
 from profilegen.engine.arrays import Floats
 from profilegen.engine.evidence import Row
-from profilegen.engine.inference import pair_cavity
 from profilegen.engine.posterior import Z90, Posterior
 from profilegen.engine.profile import EvidenceReading
-from profilegen.engine.sites import either_missed_moments, minimum_of_two, step_moments
+from profilegen.engine.sites import either_missed_moments, minimum_of_two
 
 
 def read_rows(posterior: Posterior) -> tuple[EvidenceReading, ...]:
@@ -53,39 +52,46 @@ def surprises(posterior: Posterior) -> dict[int, float]:
     """Posterior predictive tail probability of each used row given all the others.
 
     For a row that says "about this much" the two-sided tail; for a floor or a miss the chance
-    of the event itself. A row with two terms gets the smaller. The others are summed up by
-    the cavity of the row's own site (Rasmussen & Williams 2006, eq. 3.56).
+    of the event itself, or of all that the lift's rows say of that day. A row with two terms
+    gets the smaller. The others are summed up by the cavity of the row's own site, case by
+    case (Rasmussen & Williams 2006, eq. 3.56).
     """
-    terms, sites, solved = posterior.terms, posterior.sites, posterior.solved
-    var, mu = solved.var, solved.mu
+    fitted = posterior.fitted
+    terms, weight = fitted.frame.terms, fitted.parts.weight
     found: dict[int, float] = {}
 
-    def note(rows: np.ndarray[tuple[int], np.dtype[np.int64]], chances: Floats) -> None:
-        for row, chance in zip(rows.tolist(), chances.tolist(), strict=True):
-            found[row] = min(found.get(row, 1.0), min(max(chance, 0.0), 1.0))
+    def note(row: int, chance: float) -> None:
+        found[row] = min(found.get(row, 1.0), min(max(chance, 0.0), 1.0))
 
     about = terms.about
-    mean, cavity_var = _without(var[about.point], mu[about.point], sites.about_t, sites.about_h)
-    z = (about.x - mean) / np.sqrt(cavity_var + about.sd**2)
-    note(about.row, 2.0 * ndtr(-np.abs(z)))
+    if len(about.x):
+        mean, var = posterior.marginal(terms.features.take(about.point))
+        mean, var = _without(var, mean, about.sd**-2.0, about.x * about.sd**-2.0)
+        z = (about.x - mean) / np.sqrt(var + about.sd**2)
+        for row, chance in zip(about.row.tolist(), 2.0 * ndtr(-np.abs(z)), strict=True):
+            note(row, float(chance))
 
+    # given all others a case weighs what it weighs with the row, over the row's chance in it
     step = terms.step
-    mean, cavity_var = _without(var[step.point], mu[step.point], sites.step_t, sites.step_h)
-    log_z, _, _ = step_moments(mean, cavity_var, step.x, step.sd, step.sign, step.fluke)
-    note(step.row, np.exp(log_z))
+    chances = 1.0 / (weight @ np.exp(np.minimum(-fitted.step_log_z, 600.0)))
+    for site, chance in enumerate(chances.tolist()):
+        for row in step.row[site, step.there[site]].tolist():
+            note(row, chance)
 
     pair, n = terms.pair, terms.pair.n_minimum
-    if len(pair.x):
-        mean, cov, _, _, _ = pair_cavity(terms, solved, sites)
-        low, low_var = minimum_of_two(
-            mean[:n, 0], cov[:n, 0, 0], mean[:n, 1], cov[:n, 1, 1], cov[:n, 0, 1]
-        )
-        z = (pair.x[:n] - low) / np.sqrt(low_var + pair.sd[:n] ** 2)
-        note(pair.row[:n], 2.0 * ndtr(-np.abs(z)))
+    mean, cov = fitted.pair_mean, fitted.pair_cov
+    low, low_var = minimum_of_two(
+        mean[:, :n, 0], cov[:, :n, 0, 0], mean[:, :n, 1], cov[:, :n, 1, 1], cov[:, :n, 0, 1]
+    )
+    z = (pair.x[:n] - low) / np.sqrt(low_var + pair.sd[:n] ** 2)
+    for row, chance in zip(pair.row[:n].tolist(), weight @ (2.0 * ndtr(-np.abs(z))), strict=True):
+        note(row, float(chance))
+    for i in range(n, len(pair.x)):
+        every = np.ones(len(weight))
         log_z, _, _ = either_missed_moments(
-            mean[n:], cov[n:], pair.x[n:], pair.sd[n:], pair.fluke[n:]
+            mean[:, i], cov[:, i], pair.x[i] * every, pair.sd[i] * every, pair.fluke[i] * every
         )
-        note(pair.row[n:], np.exp(log_z))
+        note(int(pair.row[i]), float(1.0 / (weight @ np.exp(np.minimum(-log_z, 600.0)))))
     return found
 
 

@@ -17,7 +17,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import log_ndtr, ndtr, owens_t
 
-from profilegen.engine.arrays import Floats
+from profilegen.engine.arrays import Bools, Floats
 
 _LOG_ROOT_2PI = 0.5 * np.log(2.0 * np.pi)
 
@@ -54,6 +54,60 @@ def step_moments(
     slope = sign * ratio / sigma
     curve = -z * ratio / (sigma * sigma)
     return log_z, mean + var * slope, var + var * var * (curve - slope * slope)
+
+
+_NODES = np.linspace(-5.5, 5.5, 45)
+_EDGE_NODES = np.linspace(-3.0, 3.0, 13)
+
+
+def steps_moments(
+    mean: Floats, var: Floats, x: Floats, sd: Floats, sign: Floats, fluke: Floats, there: Bools
+) -> tuple[Floats, Floats, Floats]:
+    """Several floors and misses on one capacity together, for `n` capacities in `S` cases.
+
+    mean, var float[S, n]; x, sd, sign, fluke float[n, T]; there bool[n, T]. One term has a
+    closed form; products of several go by the trapezoidal rule over nodes a quarter of an sd
+    apart, with more of them around each term's edge.
+    Returns log Z, mean, variance, each float[S, n].
+    """
+    first = there.argmax(axis=1)
+    pick = (np.arange(len(x)), first)
+    log_z, new_mean, new_var = step_moments(mean, var, x[pick], sd[pick], sign[pick], fluke[pick])
+    nothing = ~there.any(axis=1)
+    if nothing.any():
+        log_z[:, nothing] = 0.0
+        new_mean[:, nothing], new_var[:, nothing] = mean[:, nothing], var[:, nothing]
+    several = np.flatnonzero(there.sum(axis=1) > 1)
+    if len(several):
+        root, centre = np.sqrt(var[:, several, None]), mean[:, several, None]
+        edges = np.where(there[several], x[several], np.nan)[:, :, None]
+        edges = (edges + sd[several, :, None] * _EDGE_NODES).reshape(len(several), -1)
+        edges = np.where(np.isnan(edges), centre, edges)
+        at = np.sort(np.concatenate((centre + root * _NODES, edges), axis=2), axis=2)
+        z = (at - centre) / root
+        width = np.zeros_like(z)
+        width[:, :, 1:] += 0.5 * np.diff(z, axis=2)
+        width[:, :, :-1] += 0.5 * np.diff(z, axis=2)
+        weight = density(z) * width
+        for t in range(x.shape[1]):
+            some = np.flatnonzero(there[several, t])
+            who = several[some]
+            if len(who):
+                over = (sign[who, t] / sd[who, t])[:, None] * (at[:, some] - x[who, t, None])
+                flukes = fluke[who, t, None]
+                weight[:, some] *= flukes + (1.0 - flukes) * ndtr(over)
+        total = weight.sum(axis=2)
+        # where the grid sees nothing (rows that contradict each other badly) one term speaks
+        seen = total > 1e-200
+        scale = weight / np.where(seen, total, 1.0)[:, :, None]
+        moved = (scale * z).sum(axis=2)
+        spread = (scale * z * z).sum(axis=2) - moved**2
+        log_z[:, several] = np.where(seen, np.log(np.where(seen, total, 1.0)), log_z[:, several])
+        new_mean[:, several] = np.where(
+            seen, mean[:, several] + root[:, :, 0] * moved, new_mean[:, several]
+        )
+        new_var[:, several] = np.where(seen, var[:, several] * spread, new_var[:, several])
+    return log_z, new_mean, new_var
 
 
 def minimum_moments(

@@ -75,14 +75,14 @@ def _same_day(
     ordinals = np.array([float(day.toordinal()) for day in days])
     prior = posterior.prior
     features = prior.lift_features(lift=np.repeat(lifts, m), day=np.tile(ordinals, n))
-    cross = prior.cov(features, posterior.terms.features)
-    mean = (prior.mean(features) + cross @ posterior.solved.alpha).reshape(n, m)
+    mean, left, right = posterior.reduced(features)
+    mean = mean.reshape(n, m)
     # one day's prior covariance between lifts is the same every day but for the level's drift
     one_day = prior.lift_features(np.array(lifts), np.full(n, ordinals[-1]))
     steady = prior.cov(one_day, one_day) - prior.drift_sd(ordinals[-1:]) ** 2
     cov = steady[:, :, None] + prior.drift_sd(ordinals) ** 2
-    weighted = posterior.weigh(cross.T).T.reshape(n, m, -1)
-    cov = cov - np.einsum("iab,jab->ija", weighted, cross.reshape(n, m, -1))
+    taken = np.einsum("iab,jab->ija", left.reshape(n, m, -1), right.reshape(n, m, -1))
+    cov = cov - 0.5 * (taken + taken.transpose(1, 0, 2))
     return mean, cov
 
 

@@ -10,7 +10,7 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_normal
 
 from profilegen.engine.arrays import Floats
-from profilegen.engine.cavity import Cavity, HeavyTail
+from profilegen.engine.cavity import HeavyTail
 from profilegen.engine.prior import prior_for
 from profilegen.norms.catalogue import QUALITIES
 from tests.engine.handmade import NORMS, TODAY, lifter, with_constants
@@ -106,21 +106,3 @@ def test_far_off_evidence_is_believed_more_than_a_bell_curve_would() -> None:
     pulled_far = 1.0 - known(far, 0.3 * np.eye(N))[0][0] / 4.0
     pulled_near = 1.0 - known(near, 0.3 * np.eye(N))[0][0] / 0.5
     assert pulled_far < 0.05 < pulled_near
-
-
-def test_a_cavity_is_the_marginal_without_the_site() -> None:
-    """N(1, 0.5) is N(0, 1) times a site of precision 1 around 2."""
-    one = np.ones(1)
-    cavity = Cavity.of(0.5 * one, one, one, 2.0 * one)
-    assert cavity.ok.all()
-    assert cavity.mean[0] == pytest.approx(0.0, abs=1e-12)
-    assert cavity.var[0] == pytest.approx(1.0)
-
-
-def test_a_site_wider_than_what_is_known_waits_its_turn() -> None:
-    """No proper Gaussian is left without the site, so it may not learn from it."""
-    one = np.ones(1)
-    cavity = Cavity.of(one, one, 2.0 * one, one)
-    assert not cavity.ok.any()
-    t, h = cavity.learnt(2.0 * one, one, 5.0 * one, 5.0 * one)
-    assert (t[0], h[0]) == (2.0, 1.0)

@@ -142,10 +142,6 @@ def test_the_sampler_agrees_with_emcee() -> None:
     np.testing.assert_allclose(batches.std(axis=(0, 1)), ours.sd, rtol=0.12)
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="one Gaussian stands for usual and odd at once: floors and misses need a fit per case",
-)
 def test_mixed_evidence_agrees_with_exact_sampling() -> None:
     """Means within 0.1 sd, sds within 5 %, chances within 0.03, beyond Monte Carlo error."""
     outside = []

@@ -241,7 +241,7 @@ def test_the_true_cause_comes_out_largest_on_simulated_lifters():
     assert found / strong > 0.8
     # setting the level aside, which is the cause in most cases, is the harder question
     assert strong_beside > 30
-    assert found_beside / strong_beside > 0.6
+    assert found_beside / strong_beside > 0.5
 
 
 def _strong(parts: np.ndarray) -> bool:

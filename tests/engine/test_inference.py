@@ -16,7 +16,7 @@ from profilegen.engine.inference import fit, fit_rows, propagate, screen
 from profilegen.engine.posterior import Posterior
 from profilegen.engine.prior import Features, prior_for
 from profilegen.engine.terms import features_at
-from profilegen.history.records import Best
+from profilegen.history.records import Athlete, Best
 from tests.engine.handmade import (
     NORMS,
     TODAY,
@@ -147,7 +147,7 @@ def test_mixed_evidence_comes_to_rest_or_says_so() -> None:
 
 
 def test_rounds_that_do_not_come_to_rest_are_reported(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("profilegen.engine.inference.MAX_ROUNDS", 2)
+    monkeypatch.setattr("profilegen.engine.cases.MAX_ROUNDS", 2)
     s = simulate(NORMS, np.random.default_rng(1))
     posterior = fit_rows(s.prior, s.rows, NORMS, TODAY)
     assert not posterior.converged
@@ -163,27 +163,32 @@ def heavy_diary() -> tuple[Row, ...]:
     return rows_of(usual_lifter(*weeks), NORMS, TODAY)
 
 
-def test_light_singles_beside_heavy_ones_are_set_aside() -> None:
+def screened(athlete: Athlete, rows: tuple[Row, ...]) -> list[bool]:
+    return screen(prior_for(athlete, NORMS, TODAY), rows, NORMS, TODAY).tolist()
+
+
+def test_light_singles_beside_maxima_are_set_aside() -> None:
     rows = heavy_diary()
-    used = screen(rows)
-    assert used.sum() < 0.6 * len(rows)
+    used = screened(usual_lifter(), rows)
+    assert sum(used) < 0.6 * len(rows)
     assert all(used[i] for i, row in enumerate(rows) if row.kind == "max")
 
 
-def test_the_heaviest_rows_and_every_miss_take_part() -> None:
-    rows = rows_of(
-        lifter(session(made("snatch", 80.0), made("snatch", 60.0), missed("snatch", 100.0))),
-        NORMS, TODAY,
+def test_a_warm_up_and_a_miss_far_from_a_maximum_say_nothing_new() -> None:
+    athlete = lifter(
+        session(
+            maximal("snatch", 80.0), made("snatch", 60.0), made("snatch", 79.0),
+            missed("snatch", 82.0), missed("snatch", 110.0),
+        )
     )  # fmt: skip
-    assert [row.load_kg for row, used in zip(rows, screen(rows), strict=True) if used] == [80, 100]
+    rows = rows_of(athlete, NORMS, TODAY)
+    used = screened(athlete, rows)
+    assert [row.load_kg for row, u in zip(rows, used, strict=True) if u] == [79.0, 80.0, 82.0]
 
 
-def test_a_single_long_ago_is_not_covered_by_todays() -> None:
-    rows = rows_of(
-        lifter(session(made("snatch", 90.0)), session(made("snatch", 70.0), days_ago=300)),
-        NORMS, TODAY,
-    )  # fmt: skip
-    assert screen(rows).all()
+def test_without_a_maximum_every_floor_takes_part() -> None:
+    athlete = lifter(session(made("snatch", 90.0)), session(made("snatch", 70.0), days_ago=300))
+    assert all(screened(athlete, rows_of(athlete, NORMS, TODAY)))
 
 
 def test_rows_set_aside_change_no_number_worth_printing() -> None:
@@ -204,7 +209,7 @@ def test_a_row_set_aside_that_would_have_mattered_comes_back() -> None:
         bests=(Best("snatch", 110.0, ago(10), 15.0),),
     )
     rows = rows_of(athlete, NORMS, TODAY)
-    assert not screen(rows).all()
+    assert not all(screened(athlete, rows))
     posterior = fit_rows(prior_for(athlete, NORMS, TODAY), rows, NORMS, TODAY)
     floor = next(i for i, row in enumerate(rows) if row.kind == "made")
     snatch = posterior.index("snatch")
