@@ -75,6 +75,14 @@ SingleFile = Annotated[
         help="Write each report once more, as one file that needs no other, to send by mail.",
     ),
 ]
+Parquet = Annotated[
+    bool,
+    typer.Option(
+        "--parquet",
+        help="Write the squad's numbers as squad.parquet, too, for analysis. Needs "
+        "`pip install 'profilegen[table]'`.",
+    ),
+]
 Cluster = Annotated[
     str | None,
     typer.Option(
@@ -130,6 +138,7 @@ def build(
     jobs: Jobs = None,
     single_file: SingleFile = False,
     cluster: Cluster = None,
+    parquet: Parquet = False,
 ) -> None:
     """Build the site: squad page, a report per lifter, methods page."""
     started = time.perf_counter()
@@ -143,6 +152,7 @@ def build(
             today=_today(on),
             jobs=width,
             executor=executor,
+            parquet=parquet,
             progress=progress,
             one_file=single_file,
         )

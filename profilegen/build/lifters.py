@@ -44,6 +44,8 @@ class Setting:
     templates_sha256: str
     one_file: bool = False
     """Each report also as one file that needs no other."""
+    parquet: bool = False
+    """The squad's numbers also as a table for analysis."""
     logo: str = ""
     """The club's, as a data: address."""
 

@@ -45,6 +45,7 @@ from profilegen.build.swap import (
     refuse_mixing,
     swap_in,
 )
+from profilegen.build.table import check_can_write
 from profilegen.errors import InputError, Problem
 from profilegen.render import default_templates_dir
 from profilegen.report.links import SQUAD, lifter_of, one_file_path
@@ -83,6 +84,7 @@ def build_site(
     progress: Progress = lambda done, total: None,
     templates_dir: Path | None = None,
     one_file: bool = False,
+    parquet: bool = False,
     throwaway: bool = False,
 ) -> BuildResult:
     """Build the site of a squad, or leave the old one exactly as it is.
@@ -98,6 +100,7 @@ def build_site(
         progress: told how far the work is.
         templates_dir: other templates than the program's own.
         one_file: write each report once more, as one file that needs no other.
+        parquet: write the squad's numbers as a table for analysis, too.
         throwaway: the site is nobody's but this process's, as a preview's: files are changed
             where they lie, and nothing waits for the disk.
 
@@ -105,6 +108,8 @@ def build_site(
         InputError: the squad's files have mistakes; nothing was written.
         OutputError: the site cannot be written; the old one is untouched.
     """
+    if parquet:
+        check_can_write()
     check_site(out_dir)
     refuse_mixing(out_dir, public=False)
     with Crew(executor, jobs) as crew:
@@ -118,6 +123,7 @@ def build_site(
             templates_sha256=sha256_of_tree(templates),
             one_file=one_file,
             logo=logo_address(squad_dir, inputs.club),
+            parquet=parquet,
         )
         with open_workshop(out_dir) as shop:
             return _build(shop, inputs, setting, crew, progress, throwaway)
@@ -247,7 +253,13 @@ def _shared_pages(
         setting.templates_sha256,
         setting.on.isoformat(),
     )
-    squad = SquadSetting(renderer_for(setting), setting.club, norms_for(setting.club), setting.on)
+    squad = SquadSetting(
+        renderer_for(setting),
+        setting.club,
+        norms_for(setting.club),
+        setting.on,
+        table=setting.parquet,
+    )
 
     for page in shared_pages(squad, dict(sorted(keys.items())), KeptLifters(cache, keys)):
         yield replace(page, key=sha256_of_parts([*common, page.path, page.key]))

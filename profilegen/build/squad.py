@@ -12,6 +12,7 @@ from datetime import date
 from typing import Protocol, TypeVar
 
 from profilegen.build.manifest import sha256_of_parts
+from profilegen.build.table import TABLE, squad_table
 from profilegen.history.records import Club
 from profilegen.norms.catalogue import Norms
 from profilegen.render import Renderer
@@ -49,6 +50,8 @@ class SquadSetting:
     private: bool = True
     indexed: bool = False
     """Search engines may list the pages."""
+    table: bool = False
+    """Also the numbers as a table for analysis."""
 
 
 class KnownLifters(Protocol):
@@ -115,6 +118,9 @@ def shared_pages(
     def numbers() -> Files:
         return ((SQUAD_DATA, squad_json(map(known.line, lifters), club.name, on)),)
 
+    def table() -> Files:
+        return ((TABLE, squad_table(map(known.line, lifters))),)
+
     def methods() -> Files:
         page = _indexed(setting, methods_page(norms, club, private=setting.private))
         return ((METHODS, renderer.methods(page).encode()),)
@@ -143,6 +149,8 @@ def shared_pages(
         yield SharedPage(SQUAD, everyone, lambda: renderer.files(squad(list(lifters)), SQUAD))
     yield SharedPage(METHODS, "", methods)
     yield SharedPage(SQUAD_DATA, everyone, numbers)
+    if setting.table:
+        yield SharedPage(TABLE, everyone, table)
 
 
 def _indexed(setting: SquadSetting, page: AnyPage) -> AnyPage:
