@@ -118,8 +118,8 @@ def eleventy(box: Path, pages: int) -> tuple[float, list[Path]]:
     (box / "_data").mkdir()
     (box / "_data" / "lifters.js").write_text(
         f"module.exports = Array.from({{length: {pages}}}, (_, n) => ({{n, rows: Array.from("
-        f"{{length: {ROWS['eleventy']}}}, (_, r) => [`lift ${{r}}`, `${{r * 7 % 300}}.5 kg`, '2026-10-12', "
-        "`made, ${r}`])}));\n"
+        f"{{length: {ROWS['eleventy']}}}, (_, r) => [`lift ${{r}}`, `${{r * 7 % 300}}.5 kg`, "
+        "'2026-10-12', `made, ${r}`])}));\n"
     )
     (box / "page.njk").write_text(
         "---\npagination: {data: lifters, size: 1, alias: lifter}\n"
