@@ -17,7 +17,7 @@ import numpy as np
 
 from profilegen.engine.inference import fit, fit_rows
 from profilegen.engine.limits import chances_of_draws, limiting_features, limits_on
-from profilegen.history.records import Athlete, Session, SetRecord
+from profilegen.history.records import Athlete, Session, SetRecord, Sex
 from profilegen.norms.catalogue import QUALITIES, Limiter, Norms, load_norms
 from tests.engine import exact, simulated
 
@@ -38,6 +38,7 @@ TESTED = (
     "front_squat", "back_squat", "snatch_deadlift", "clean_deadlift",
 )  # fmt: skip
 
+KINDS: tuple[Limiter, ...] = (*QUALITIES, "even")
 Weakness = Mapping[str, float]
 ALONE: Mapping[str, Weakness] = {
     "legs": {"front_squat": 1, "back_squat": 1},
@@ -68,7 +69,7 @@ def other_lifter(
     rng: np.random.Generator, governed: Mapping[str, Weakness]
 ) -> tuple[Athlete, Limiter]:
     """Someone with one weak quality, or none, who tested ten lifts to a maximum in a day."""
-    weak: Limiter = (*QUALITIES, "even")[rng.integers(len(QUALITIES) + 1)]
+    weak = KINDS[rng.integers(len(KINDS))]
     taken = rng.uniform(0.08, 0.12)
     woman = bool(rng.random() < 0.5)
     clean_kg = rng.uniform(55.0, 110.0) if woman else rng.uniform(80.0, 170.0)
@@ -88,7 +89,7 @@ def other_lifter(
         for lift in TESTED
     )
     session = Session(ON, "testing", 63.0 if woman else 80.0, sets)
-    sex = "F" if woman else "M"
+    sex: Sex = "F" if woman else "M"
     return Athlete("x", "x", sex, date(2000, 1, 1), sessions=(session,)), weak
 
 
@@ -112,8 +113,7 @@ class Score:
     def found(self) -> dict[Limiter, float]:
         """By weakness ("even" included), the share of its lifters who were told so."""
         pairs = list(zip(self.weak, self.answer, strict=True))
-        kinds: tuple[Limiter, ...] = (*QUALITIES, "even")
-        return {k: float(np.mean([a == k for w, a in pairs if w == k])) for k in kinds}
+        return {k: float(np.mean([a == k for w, a in pairs if w == k])) for k in KINDS}
 
 
 def score(governed: Mapping[str, Weakness], lifters: int, norms: Norms = NORMS) -> Score:
