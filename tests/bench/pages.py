@@ -80,14 +80,14 @@ def main() -> None:
         site = given.site or Path(folder) / "site"
         if given.site is None:
             build_site(DEMO, site, today=TODAY, jobs=1, one_file=True)
-        print(
-            f"{date.today().isoformat()}, {os.cpu_count()} processors, load {os.getloadavg()[0]:.1f}"
-        )
+        load, day = os.getloadavg()[0], date.today().isoformat()
+        print(f"{day}, {os.cpu_count()} processors, load {load:.1f}")
         sizes(site)
         with sync_playwright() as playwright:
             program = shutil.which("chromium") or shutil.which("chromium-browser")
             browser = playwright.chromium.launch(executable_path=program, args=ARGUMENTS)
             print(f"Chromium {browser.version}, medians of {given.runs}")
+            floor(browser, Path(folder), given.runs)
             speeds(browser, site, "full", given.runs)
             if with_basic(site):
                 speeds(browser, site, "basic", given.runs)
@@ -143,6 +143,30 @@ def with_basic(site: Path) -> bool:
     (library,) = (site / "assets").glob("plotly-*.js")
     library.write_text(basic.text, encoding="utf-8")
     return True
+
+
+def floor(browser: Browser, folder: Path, runs: int) -> None:
+    """What this machine needs, at this moment, for a page of one word: the part of the times
+    below that no page can save. A busy machine shows here."""
+    page = folder / "word.html"
+    page.write_text("<!doctype html><title>x</title><p>word", encoding="utf-8")
+    for slow in (1, SLOWED):
+        drawn = statistics.median(first_paint(browser, page.as_uri(), slow) for _ in range(runs))
+        speed = f"slowed {slow}x" if slow > 1 else "full speed"
+        print(f"  {'floor: a page of one word on screen, ' + speed:<58} {drawn:>10,.4g} ms")
+
+
+def first_paint(browser: Browser, address: str, slow: int) -> float:
+    """When content is first painted, ms."""
+    context = browser.new_context()
+    page = context.new_page()
+    if slow > 1:
+        session = context.new_cdp_session(page)
+        session.send("Emulation.setCPUThrottlingRate", {"rate": slow})
+    page.goto(address)
+    drawn: float = page.evaluate(DRAWN)
+    context.close()
+    return drawn
 
 
 def speeds(browser: Browser, site: Path, bundle: str, runs: int) -> None:
@@ -222,7 +246,9 @@ def lighthouse(site: Path) -> None:
     environment = {**os.environ, "CHROME_PATH": chrome}
     flags = "--chrome-flags=--headless=new --no-sandbox --disable-gpu"
     with served(site) as root:
-        for path in (f"lifters/{LIFTER}/index.html", "index.html"):
+        single = f"lifters/{LIFTER}/{LIFTER}-in-full.html"
+        paths = [f"lifters/{LIFTER}/index.html", "index.html", single]
+        for path in (path for path in paths if (site / path).is_file()):
             for preset in ("desktop", "mobile"):
                 command = ["npx", "--yes", "lighthouse", f"{root}/{path}", flags, "--quiet"]
                 command += ["--output=json", "--output-path=stdout"]
