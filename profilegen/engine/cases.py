@@ -7,18 +7,22 @@ odd qualities gets sites of its own, all at once, and is weighted by its evidenc
 misses and whole clean and jerks is Gaussian and is taken in beforehand, so that only the
 capacities which those rows speak of (`active`) take part in the rounds.
 
+A maximal clean and jerk says that the smaller of clean and jerk is about so much. Which one
+is the smaller makes two more cases of each (on all days alike: the two hardly change places):
+within a case it is a Gaussian row on the smaller and a cut at c = j.
+
 Shapes: S cases, A active capacities, n sites; arrays lead with S.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from profilegen.engine.arrays import Bools, Floats, Ints, inverse
-from profilegen.engine.cavity import Components, HeavyTail
-from profilegen.engine.sites import either_missed_moments, minimum_moments, steps_moments
+from profilegen.engine.cavity import USUAL, Components, HeavyTail
+from profilegen.engine.sites import either_missed_moments, order_moments, steps_moments
 from profilegen.engine.terms import Stacked
 from profilegen.norms.catalogue import QUALITIES
 
@@ -39,8 +43,9 @@ logs are given up (the last: a weight of 1 in 150). With many capacities in play
 ten-year diary, hardly anything hangs on which of the lesser cases holds: the cut shrinks."""
 
 
-_COME_BACK = 6.0
-"""Without some rows, cases that the Gaussian ones put within this of the best count again."""
+_COME_BACK = (3.0, 6.0)
+"""Without some rows, cases that the Gaussian ones put within this of the best count again:
+the first when most rows stay, the second when few do and the prior speaks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +63,17 @@ class Frame:
     """Each step site's place in `active`."""
     pair_at: Ints
     """Each pair's places in `active`, int[n, 2]."""
+    odd_case: Ints
+    """Which of the 64 cases of usual and odd qualities each case belongs to."""
+    smaller: Ints
+    """Which is the smaller in each case: 0 the clean, 1 the jerk."""
 
     @classmethod
     def of(cls, terms: Stacked, k: Floats, m: Floats, tail: HeavyTail) -> Frame:
         """Lay out the terms; k float[N, N] and m float[N] are the prior of the N points."""
         active = np.unique(np.concatenate((terms.step.point, terms.pair.points.ravel())))
+        ways = 2 if terms.pair.n_minimum else 1
+        odd_cases = len(USUAL)
         return cls(
             terms=terms,
             k=k,
@@ -71,6 +82,8 @@ class Frame:
             active=active,
             step_at=np.searchsorted(active, terms.step.point),
             pair_at=np.searchsorted(active, terms.pair.points),
+            odd_case=np.tile(np.arange(odd_cases), ways),
+            smaller=np.repeat(np.arange(ways), odd_cases),
         )
 
     @property
@@ -106,16 +119,35 @@ class Base:
         cov = frame.k[np.ix_(asked, asked)] - cross @ inverted @ cross.T
         return cls(chosen, inverted, weights, frame.m[asked] + cross @ weights, 0.5 * (cov + cov.T))
 
-    def cases(self, tail: HeavyTail) -> tuple[Floats, Components]:
-        """Log weight float[64] of every case, and the asked points in each."""
+    def likely(self, frame: Frame, cut: float, always: Ints) -> Cases:
+        """The cases within `cut` of the best in logs, and those in `always` before them."""
         last = slice(len(self.mean) - N_QUALITIES, None)
         precision = inverse(self.cov[last, last])
         precision = 0.5 * (precision + precision.T)
-        log_weight, parts = tail.weighed(precision, precision @ self.mean[last])
+        log_weight, lasting = frame.tail.weighed(precision, precision @ self.mean[last])
+        log_weight = log_weight[frame.odd_case]
+        others = np.setdiff1d(_best(log_weight, cut * _patience(frame)), always)
+        chosen = np.concatenate((always, others))
+        lasting = _some(lasting, frame.odd_case[chosen])
         gain = self.cov[:, last] @ precision
         rest = self.cov - gain @ self.cov[last]
-        mean = self.mean + (parts.mean - self.mean[last]) @ gain.T
-        return log_weight, Components(parts.weight, mean, rest + gain @ parts.cov @ gain.T)
+        mean = self.mean + (lasting.mean - self.mean[last]) @ gain.T
+        cov = rest + gain @ lasting.cov @ gain.T
+        return Cases(chosen, log_weight[chosen], Components(lasting.weight, mean, cov))
+
+
+@dataclass(frozen=True, slots=True)
+class Cases:
+    """Some of the cases before floors, misses and clean and jerks are taken in."""
+
+    which: Ints
+    log_weight: Floats
+    parts: Components
+    """The asked points in each."""
+
+    def some(self, chosen: Ints) -> Cases:
+        """Those at `chosen`."""
+        return Cases(self.which[chosen], self.log_weight[chosen], _some(self.parts, chosen))
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,11 +165,19 @@ class CaseSites:
     pair_t: Floats
     pair_h: Floats
     pair_c: Floats
+    about_t: Floats
+    """What a maximal clean and jerk says of the smaller: precision on (clean, jerk),
+    float[S, n, 2]; 0 for other pairs."""
 
     @classmethod
-    def none(cls, frame: Frame, cases: int) -> CaseSites:
-        """Before anything is learnt."""
+    def none(cls, frame: Frame, chosen: Ints) -> CaseSites:
+        """Before anything is learnt, for the cases at `chosen`."""
+        cases, pair = len(chosen), frame.terms.pair
         steps, pairs = (cases, len(frame.step_at)), (cases, len(frame.pair_at))
+        about_t = np.zeros((*pairs, 2))
+        maximal = np.arange(pair.n_minimum)
+        precision = pair.sd[: pair.n_minimum] ** -2.0
+        about_t[np.arange(cases)[:, None], maximal, frame.smaller[chosen][:, None]] = precision
         return cls(
             np.zeros(steps),
             np.zeros(steps),
@@ -145,16 +185,19 @@ class CaseSites:
             np.zeros((*pairs, 2, 2)),
             np.zeros((*pairs, 2)),
             np.zeros(pairs),
+            about_t,
         )
 
     def map(self, change: Ints) -> CaseSites:
         """The sites of the cases at `change`."""
         return CaseSites(*(getattr(self, name)[change] for name in self.__slots__))
 
-    def averaged(self, weight: Floats, times: int) -> CaseSites:
-        """The cases' weighted mean, so many times over."""
-        means = (np.tensordot(weight, getattr(self, n), axes=1) for n in self.__slots__)
-        return CaseSites(*(np.repeat(mean[None], times, axis=0) for mean in means))
+    def averaged(self, weight: Floats, start: CaseSites) -> CaseSites:
+        """The cases' weighted mean for as many cases as `start` has, which learnt nothing."""
+        names = [name for name in self.__slots__ if name != "about_t"]
+        means = {name: np.tensordot(weight, getattr(self, name), axes=1) for name in names}
+        same = {name: np.broadcast_to(m, getattr(start, name).shape) for name, m in means.items()}
+        return replace(start, **same)
 
     def joined(self, other: CaseSites) -> CaseSites:
         """These cases followed by the other's."""
@@ -170,6 +213,7 @@ class CaseSites:
             self.pair_t * pairs[:, None, None],
             self.pair_h * pairs[:, None],
             self.pair_c * pairs,
+            self.about_t * pairs[:, None],
         )
 
 
@@ -233,6 +277,8 @@ def _summed(frame: Frame, sites: CaseSites) -> tuple[Floats, Floats]:
     _add(h, (every, at), sites.step_h)
     for i in (0, 1):
         _add(h, (every, pair[:, i]), sites.pair_h[:, :, i])
+        _add(h, (every, pair[:, i]), sites.about_t[:, :, i] * frame.terms.pair.x)
+        _add(t, (every, pair[:, i], pair[:, i]), sites.about_t[:, :, i])
         for j in (0, 1):
             _add(t, (every, pair[:, i], pair[:, j]), sites.pair_t[:, :, i, j])
     return t, h
@@ -270,42 +316,36 @@ class Fitted:
 def fit_cases(frame: Frame, kept: Bools) -> Fitted:
     """Run all cases side by side until the sites rest; give up hopeless ones on the way."""
     base = Base.of(frame, kept)
-    log_weight, parts = base.cases(frame.tail)
-    alive = np.arange(len(log_weight))
-    sites = CaseSites.none(frame, len(alive))
+    cases = base.likely(frame, _CUTS[0], np.zeros(0, dtype=np.int64))
+    sites = CaseSites.none(frame, cases.which)
+    solved = Solved.of(frame, cases.parts, sites)
+    evidence = cases.log_weight
     rounds, moved = 0, np.inf if len(frame.active) else 0.0
-    chosen = _best(log_weight, _CUTS[0] * _patience(frame))
-    alive, log_weight, sites = alive[chosen], log_weight[chosen], sites.map(chosen)
-    parts = _some(parts, chosen)
-    solved = Solved.of(frame, parts, sites)
-    learnt = _Learnt.of(frame, solved, sites, 0.0)
-    evidence = log_weight
     while moved > TOLERANCE and rounds < MAX_ROUNDS:
         pace = 1.0 if rounds < _SWINGING_ROUNDS else _CALM
-        learnt = _Learnt.of(frame, solved, sites, pace)
+        learnt = _Learnt.of(frame, solved, sites, cases.which, pace)
         if rounds + 1 in _CUTS:
-            evidence = log_weight + learnt.evidence(solved, parts)
+            evidence = cases.log_weight + learnt.evidence(solved, cases.parts)
         sites = learnt.sites
-        before, solved = solved, Solved.of(frame, parts, sites)
-        weight = _weights(evidence)
+        before, solved = solved, Solved.of(frame, cases.parts, sites)
         step = np.abs(solved.mean - before.mean) + np.abs(_sd(solved) - _sd(before))
-        moved = float((weight[:, None] * step).max())
+        moved = float((_weights(evidence)[:, None] * step).max())
         rounds += 1
-        if rounds in _CUTS and len(alive) > 1:
+        if rounds in _CUTS and len(cases.which) > 1:
             chosen = _best(evidence, _CUTS[rounds] * _patience(frame))
-            alive, log_weight, sites = alive[chosen], log_weight[chosen], sites.map(chosen)
-            parts, evidence = _some(parts, chosen), evidence[chosen]
-            solved = Solved.of(frame, parts, sites)
+            cases, sites, evidence = cases.some(chosen), sites.map(chosen), evidence[chosen]
+            solved = Solved.of(frame, cases.parts, sites)
             moved = np.inf
-    learnt = _Learnt.of(frame, solved, sites, 0.0)
+    learnt = _Learnt.of(frame, solved, sites, cases.which, 0.0)
+    evidence = cases.log_weight
     if len(frame.active):
-        evidence = log_weight + learnt.evidence(solved, parts)
+        evidence = evidence + learnt.evidence(solved, cases.parts)
     return Fitted(
         frame=frame,
         base=base,
-        cases=alive,
+        cases=cases.which,
         sites=learnt.sites,
-        parts=solved.asked(parts, _weights(evidence)),
+        parts=solved.asked(cases.parts, _weights(evidence)),
         step_log_z=learnt.step_log_z,
         pair_mean=learnt.pair_mean,
         pair_cov=learnt.pair_cov,
@@ -331,17 +371,15 @@ def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
 def _without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     frame = fitted.frame
     base = Base.of(frame, kept)
-    log_weight, parts = base.cases(frame.tail)
-    back = np.setdiff1d(_best(log_weight, _COME_BACK), fitted.cases)
-    chosen = np.concatenate((fitted.cases, back))
-    log_weight, parts = log_weight[chosen], _some(parts, chosen)
+    cases = base.likely(frame, _COME_BACK[int(2 * kept.sum() < len(kept))], fitted.cases)
+    back = CaseSites.none(frame, cases.which[len(fitted.cases) :])
+    sites = fitted.sites.joined(fitted.sites.averaged(fitted.parts.weight, back))
     steps: Bools = np.all(kept[frame.terms.step.row] | ~frame.terms.step.there, axis=1)
-    sites = fitted.sites.joined(fitted.sites.averaged(fitted.parts.weight, len(back)))
     sites = sites.times(steps, kept[frame.terms.pair.row])
-    solved = Solved.of(frame, parts, sites)
-    evidence = log_weight + solved.log_integral(parts)
+    solved = Solved.of(frame, cases.parts, sites)
+    evidence = cases.log_weight + solved.log_integral(cases.parts)
     evidence = evidence + sites.step_c.sum(axis=1) + sites.pair_c.sum(axis=1)
-    return base, solved.asked(parts, _weights(evidence))
+    return base, solved.asked(cases.parts, _weights(evidence))
 
 
 @dataclass(frozen=True, slots=True)
@@ -354,7 +392,9 @@ class _Learnt:
     pair_cov: Floats
 
     @classmethod
-    def of(cls, frame: Frame, solved: Solved, sites: CaseSites, pace: float) -> _Learnt:
+    def of(
+        cls, frame: Frame, solved: Solved, sites: CaseSites, alive: Ints, pace: float
+    ) -> _Learnt:
         """Take each site out, see its moments, and move it towards them by `pace`."""
         at, step = frame.step_at, frame.terms.step
         var = np.einsum("sii->si", solved.cov)[:, at]
@@ -374,9 +414,13 @@ class _Learnt:
         step_t = sites.step_t + np.where(ok, pace * _DAMPING * (aim_t - sites.step_t), 0.0)
         step_h = sites.step_h + np.where(ok, pace * _DAMPING * (aim_h - sites.step_h), 0.0)
         step_c = log_z + 0.5 * (h * h / t - np.log(t)) - 0.5 * (mu * mu / var + np.log(var))
-        pair_t, pair_h, pair_c, pair_mean, pair_cov = _learnt_pairs(frame, solved, sites, pace)
+        pair_t, pair_h, pair_c, pair_mean, pair_cov = _learnt_pairs(
+            frame, solved, sites, alive, pace
+        )
         return cls(
-            CaseSites(step_t, step_h, np.where(ok, step_c, 0.0), pair_t, pair_h, pair_c),
+            CaseSites(
+                step_t, step_h, np.where(ok, step_c, 0.0), pair_t, pair_h, pair_c, sites.about_t
+            ),
             log_z,
             pair_mean,
             pair_cov,
@@ -390,7 +434,7 @@ class _Learnt:
 
 
 def _learnt_pairs(
-    frame: Frame, solved: Solved, sites: CaseSites, pace: float
+    frame: Frame, solved: Solved, sites: CaseSites, alive: Ints, pace: float
 ) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     pair, at = frame.terms.pair, frame.pair_at
     cases, n, k = len(sites.pair_t), len(at), frame.terms.pair.n_minimum
@@ -408,12 +452,15 @@ def _learnt_pairs(
     cov = inverse_2x2(t)
     mean = np.einsum("snij,snj->sni", cov, h)
     log_z, new_mean, new_cov = np.zeros((cases, n)), np.empty_like(mean), np.empty_like(cov)
-    for part, moments in ((slice(0, k), minimum_moments), (slice(k, n), either_missed_moments)):
-        x, sd, fluke = (np.tile(a[part], cases) for a in (pair.x, pair.sd, pair.fluke))
-        if not len(x):
+    sign = np.repeat(1.0 - 2.0 * frame.smaller[alive], k)
+    x, sd, fluke = (np.tile(a[k:], cases) for a in (pair.x, pair.sd, pair.fluke))
+    for part, moments, told in (
+        (slice(0, k), order_moments, (sign,)),
+        (slice(k, n), either_missed_moments, (x, sd, fluke)),
+    ):
+        if not len(told[0]):
             continue
-        extra = (sd**2,) if moments is minimum_moments else (sd, fluke)
-        found = moments(mean[:, part].reshape(-1, 2), cov[:, part].reshape(-1, 2, 2), x, *extra)
+        found = moments(mean[:, part].reshape(-1, 2), cov[:, part].reshape(-1, 2, 2), *told)
         log_z[:, part] = found[0].reshape(cases, -1)
         new_mean[:, part] = found[1].reshape(cases, -1, 2)
         new_cov[:, part] = found[2].reshape(cases, -1, 2, 2)
@@ -461,8 +508,8 @@ def _sd(solved: Solved) -> Floats:
 
 
 def _patience(frame: Frame) -> float:
-    """1 up to 60 active capacities, down to 0.4 from 200 on: see _CUTS."""
-    return float(np.interp(len(frame.active), (60.0, 200.0), (1.0, 0.4)))
+    """1 up to 50 active capacities, down to 0.3 from 150 on: see _CUTS."""
+    return float(np.interp(len(frame.active), (50.0, 150.0), (1.0, 0.3)))
 
 
 def _best(evidence: Floats, cut: float) -> Ints:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import ndtr
 
-from profilegen.engine.arrays import Floats
+from profilegen.engine.arrays import Floats, inverse
 from profilegen.engine.evidence import Row
 from profilegen.engine.posterior import Z90, Posterior
 from profilegen.engine.profile import EvidenceReading
@@ -80,12 +80,18 @@ def surprises(posterior: Posterior) -> dict[int, float]:
 
     pair, n = terms.pair, terms.pair.n_minimum
     mean, cov = fitted.pair_mean, fitted.pair_cov
-    low, low_var = minimum_of_two(
-        mean[:, :n, 0], cov[:, :n, 0, 0], mean[:, :n, 1], cov[:, :n, 1, 1], cov[:, :n, 0, 1]
-    )
-    z = (pair.x[:n] - low) / np.sqrt(low_var + pair.sd[:n] ** 2)
-    for row, chance in zip(pair.row[:n].tolist(), weight @ (2.0 * ndtr(-np.abs(z))), strict=True):
-        note(row, float(chance))
+    for i in range(n):
+        # the pair without the cut is there; what the row said of the smaller goes as well
+        own = fitted.sites.about_t[:, i]
+        precision = inverse(cov[:, i])
+        h = np.einsum("sij,sj->si", precision, mean[:, i]) - own * pair.x[i]
+        rest = inverse(precision - own[:, :, None] * np.eye(2))
+        centre = np.einsum("sij,sj->si", rest, h)
+        low, low_var = minimum_of_two(
+            centre[:, 0], rest[:, 0, 0], centre[:, 1], rest[:, 1, 1], rest[:, 0, 1]
+        )
+        z = (pair.x[i] - low) / np.sqrt(np.maximum(low_var, 0.0) + pair.sd[i] ** 2)
+        note(int(pair.row[i]), float(weight @ (2.0 * ndtr(-np.abs(z)))))
     for i in range(n, len(pair.x)):
         every = np.ones(len(weight))
         log_z, _, _ = either_missed_moments(

@@ -5,7 +5,7 @@ Expectation propagation asks, for each row of evidence, for the mean and covaria
 takes the cavity of `n` rows and returns their moments:
 
     made, missed          a + b Phi(d (g - x) / s)                      one capacity
-    about this much       N(x; min(c, j), s^2)                          clean and jerk
+    the smaller           [c < j] or [j < c]                            clean and jerk
     missed, part unknown  1 - (1 - beta) Phi((c - x)/s) Phi((j - x)/s)  clean and jerk
 
 Sources: Rasmussen & Williams 2006, eq. 3.58 (probit moments); Clark 1961 (a minimum of two
@@ -110,48 +110,20 @@ def steps_moments(
     return log_z, new_mean, new_var
 
 
-def minimum_moments(
-    mean: Floats, cov: Floats, x: Floats, var: Floats
-) -> tuple[Floats, Floats, Floats]:
-    """N((c, j); mean, cov) x N(x; min(c, j), var): a maximal clean and jerk.
+def order_moments(mean: Floats, cov: Floats, sign: Floats) -> tuple[Floats, Floats, Floats]:
+    """N((c, j); mean, cov) x [sign (j - c) > 0]: which of clean and jerk is the smaller.
 
-    Where c < j the row speaks of c alone, so the product is a Gaussian cut by the half-plane
-    c < j, and likewise for j; both have closed-form moments. mean float[n, 2], cov
-    float[n, 2, 2]; returns log Z float[n], mean float[n, 2], covariance float[n, 2, 2].
+    A Gaussian cut by a half-plane. mean float[n, 2], cov float[n, 2, 2]; sign float[n], +1
+    where the clean is the smaller. Returns log Z float[n], mean, covariance.
     """
-    parts = [_half_plane(mean, cov, x, var, which) for which in (0, 1)]
-    log_z = np.logaddexp(parts[0][0], parts[1][0])
-    new_mean = np.zeros_like(mean)
-    second = np.zeros_like(cov)
-    for part_log_z, part_mean, part_cov in parts:
-        w = np.exp(part_log_z - log_z)
-        new_mean += w[:, None] * part_mean
-        outer = part_mean[:, :, None] * part_mean[:, None, :]
-        second += w[:, None, None] * (part_cov + outer)
-    return log_z, new_mean, second - new_mean[:, :, None] * new_mean[:, None, :]
-
-
-def _half_plane(
-    mean: Floats, cov: Floats, x: Floats, var: Floats, which: int
-) -> tuple[Floats, Floats, Floats]:
-    other = 1 - which
-    total = cov[:, which, which] + var
-    gain = cov[:, :, which] / total[:, None]
-    resid = x - mean[:, which]
-    m1 = mean + gain * resid[:, None]
-    v1 = cov - gain[:, :, None] * cov[:, None, which, :]
-    log_z = -0.5 * resid * resid / total - 0.5 * np.log(total) - _LOG_ROOT_2PI
-    # cut to other - which > 0
-    gap = m1[:, other] - m1[:, which]
-    along = v1[:, :, other] - v1[:, :, which]
-    gap_var = np.maximum(along[:, other] - along[:, which], 1e-14)
-    gap_sd = np.sqrt(gap_var)
+    gap = sign * (mean[:, 1] - mean[:, 0])
+    along = sign[:, None] * (cov[:, :, 1] - cov[:, :, 0])
+    gap_sd = np.sqrt(np.maximum(sign * (along[:, 1] - along[:, 0]), 1e-14))
     z = gap / gap_sd
     h = hazard(z)
     w = along / gap_sd[:, None]
-    cut_mean = m1 + w * h[:, None]
-    cut_cov = v1 - w[:, :, None] * w[:, None, :] * (h * (h + z))[:, None, None]
-    return log_z + log_ndtr(z), cut_mean, cut_cov
+    cut = w[:, :, None] * w[:, None, :] * (h * (h + z))[:, None, None]
+    return log_ndtr(z), mean + w * h[:, None], cov - cut
 
 
 def either_missed_moments(
@@ -159,7 +131,7 @@ def either_missed_moments(
 ) -> tuple[Floats, Floats, Floats]:
     """N((c, j); mean, cov) x [1 - (1 - floor) Phi((c - x)/s) Phi((j - x)/s)].
 
-    A missed clean and jerk when nobody wrote which part. Shapes as in `minimum_moments`.
+    A missed clean and jerk when nobody wrote which part. Shapes as in `order_moments`.
     """
     sc = np.sqrt(cov[:, 0, 0] + s * s)
     sj = np.sqrt(cov[:, 1, 1] + s * s)
