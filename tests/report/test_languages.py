@@ -44,7 +44,7 @@ from profilegen.report.words import (
 from tests.report.test_compose import outline
 from tests.samples import CLUB, NORMS, qualities, verdict
 from tests.squads import DEMO, TODAY, SmallSquad, german_squad
-from tools import languages
+from tests import languages
 
 GOLDEN = Path(__file__).parents[1] / "golden"
 KNOWN = languages.languages()
@@ -89,7 +89,7 @@ def test_every_text_has_a_translation(kept: Catalog) -> None:
 
 
 def test_the_file_holds_todays_texts_and_no_others(kept: Catalog) -> None:
-    """Brought up to date with: python -m tools.languages"""
+    """Brought up to date with: python -m tests.languages"""
     language = str(kept.locale)
     now = languages.po_bytes(languages.updated(language))
     assert languages.po_path(language).read_bytes() == now

@@ -1,7 +1,7 @@
 """Brings the language files up to date with the texts of the program.
 
-    .venv/bin/python -m tools.languages            update every language, and say what is missing
-    .venv/bin/python -m tools.languages nl         the same, and start one for Dutch
+    .venv/bin/python -m tests.languages            update every language, and say what is missing
+    .venv/bin/python -m tests.languages nl         the same, and start one for Dutch
 
 A text is marked in the code with `_`, `ngettext`, `pgettext` or `marked`; texts of the norms
 are marked by being there. Each language has a .po file, which people edit, and a .mo file
