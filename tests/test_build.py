@@ -158,6 +158,24 @@ class TestTheSameBytes:
         assert contents(tmp_path / "site") == contents(tmp_path / "fresh")
 
 
+    def test_in_a_folder_of_its_own_that_is_changed_where_it_lies(
+        self, squad: SmallSquad, tmp_path: Path
+    ) -> None:
+        """A preview's: no second tree is made, and edits end where a fresh build would."""
+        for number in range(3):
+            build(squad, tmp_path / "site", throwaway=True)
+            place = (tmp_path / "site").stat().st_ino
+            squad.add("bea", snatch=86 + number)
+            squad.add(f"dot-{number}", snatch=70)
+            (squad.folder / f"dot-{number - 1}.yaml").unlink(missing_ok=True)
+            (tmp_path / "site/lifters/ann/index.html").write_text("someone wrote here")
+            build(squad, tmp_path / "site", throwaway=True)
+            assert (tmp_path / "site").stat().st_ino == place
+            build(squad, tmp_path / f"fresh-{number}")
+            assert contents(tmp_path / "site") == contents(tmp_path / f"fresh-{number}")
+            assert not (tmp_path / f"site/lifters/dot-{number - 1}").exists()
+
+
 class TestOnlyWhatChanged:
     def test_nothing_changed_nothing_written(self, squad: SmallSquad, tmp_path: Path) -> None:
         build(squad, tmp_path / "site")
