@@ -157,7 +157,6 @@ class TestTheSameBytes:
         build(squad, tmp_path / "fresh")
         assert contents(tmp_path / "site") == contents(tmp_path / "fresh")
 
-
     def test_in_a_folder_of_its_own_that_is_changed_where_it_lies(
         self, squad: SmallSquad, tmp_path: Path
     ) -> None:
