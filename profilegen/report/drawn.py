@@ -107,7 +107,7 @@ def _with_decimal_mark(chart: Drawable, mark: str) -> Drawable:
 
 def shared_keys(charts: Iterable[DrawnChart]) -> tuple[Key, ...]:
     """One legend for charts that stand together: every entry once, in order of appearance."""
-    return tuple(dict.fromkeys(replace(key, group="") for one in charts for key in one.keys))
+    return tuple(dict.fromkeys(key for one in charts for key in one.keys))
 
 
 def plots_json(charts: Iterable[DrawnChart]) -> str:

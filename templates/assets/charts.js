@@ -199,7 +199,7 @@
 
   async function draw(figure) {
     if (live.has(figure)) return;
-    const state = { spec: null, plot: document.createElement("div"), size: "", at: -1, asked: false, hidden: new Set() };
+    const state = { spec: null, plot: document.createElement("div"), size: "", at: -1, asked: false, hidden: hiddenIn(figure) };
     live.set(figure, state);
     figure.dataset.state = "loading";
     try {
@@ -211,7 +211,7 @@
       document.getElementById("js-plotly-tester")?.setAttribute("aria-hidden", "true");
       state.plot.on("plotly_relayout", (change) => zoomed(state, change));
       state.plot.on("plotly_click", ({ points }) => follow(points[0].customdata));
-      figure.querySelectorAll(".chart-key[data-group]").forEach(arm);
+      legendOf(figure).querySelectorAll("span.chart-key[data-group]").forEach(arm);
       new ResizeObserver(() => redraw(figure, state)).observe(figure);
       show(figure, true);
     } catch {
@@ -238,6 +238,18 @@
     }
   }
 
+  /* Small charts side by side have one legend before them, and hide and show alike. */
+  const together = new Map(); // box of small charts -> hidden groups
+  const familyOf = (figure) => figure.closest(".multiples");
+  const legendOf = (figure) => familyOf(figure)?.previousElementSibling ?? figure;
+
+  function hiddenIn(figure) {
+    const family = familyOf(figure);
+    if (!family) return new Set();
+    if (!together.has(family)) together.set(family, new Set());
+    return together.get(family);
+  }
+
   /* A legend entry becomes a button of the same size that shows and hides its group. */
   function arm(key) {
     const button = document.createElement("button");
@@ -249,13 +261,19 @@
     key.replaceWith(button);
   }
 
-  function toggle(figure, button) {
-    const { hidden } = live.get(figure);
+  function toggle(button) {
+    const legend = button.closest("figure") ?? button.closest(".chart-keys");
+    const figures = [...live.keys()].filter((figure) => legendOf(figure) === legend);
+    const { hidden } = live.get(figures[0]);
     const group = button.dataset.group;
     if (!hidden.delete(group)) hidden.add(group);
     button.setAttribute("aria-pressed", String(!hidden.has(group)));
-    show(figure, true);
-    redraw(figure, live.get(figure), true);
+    for (const figure of figures) {
+      const state = live.get(figure);
+      if (!state.size) continue; // still on its way; it will be drawn as all others
+      show(figure, true);
+      redraw(figure, state, true);
+    }
   }
 
   function zoomed(state, change) {
@@ -330,7 +348,7 @@
 
   document.addEventListener("click", (event) => {
     const key = event.target.closest?.("button.chart-key");
-    if (key) return toggle(key.closest("figure"), key);
+    if (key) return toggle(key);
     const button = figureOf(event, ".chart-explore");
     const figure = button ?? figureOf(event, ".chart-box");
     if (!figure) return;

@@ -13,6 +13,7 @@ from tests.browser.survey import LOOKS, Survey, pages_of, survey_of
 
 pytestmark = pytest.mark.browser
 
+TALL = {"width": 1280, "height": 4000}
 SCRIPTS = "[...document.scripts].map((script) => script.src)"
 
 
@@ -182,3 +183,31 @@ def test_tabs_lead_through_the_parts_of_a_report(opened: Opened, demo_site: Path
     page.locator(".more a").first.click()
     assert "Rows from" in page.locator("h2").first.inner_text()
     assert page.locator(".tabs a[aria-current=page]").inner_text() == "Evidence"
+
+
+def test_one_legend_hides_a_kind_of_evidence_in_all_small_charts(
+    opened: Opened, demo_site: Path
+) -> None:
+    """Also in those that come alive after it was hidden."""
+    page = opened(demo_site / "lifters" / "marit" / "time.html", viewport=TALL)
+    page.locator("#chart-time-power_clean .chart-box").hover()
+    page.wait_for_selector("#chart-time-power_clean[data-state=live]")
+    marks = page.locator("#chart-time-power_clean .chart-live .points path")
+    before = marks.count()
+    key = page.locator("#others button.chart-key", has_text="to the limit")
+    key.click()
+    assert key.get_attribute("aria-pressed") == "false"
+    page.wait_for_function(
+        """n => document.querySelectorAll(
+          "#chart-time-power_clean .chart-live .points path").length < n""",
+        arg=before,
+    )
+    page.locator("#chart-time-press .chart-box").hover()
+    page.wait_for_selector("#chart-time-press[data-state=live]")
+    assert page.locator("#chart-time-press .chart-live .points path").count() == 0
+    key.click()
+    page.wait_for_function(
+        """n => document.querySelectorAll(
+          "#chart-time-power_clean .chart-live .points path").length === n""",
+        arg=before,
+    )
