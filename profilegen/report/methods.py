@@ -46,6 +46,7 @@ def methods_page(norms: Norms, club: Club, *, private: bool = True) -> MethodsPa
             _model(voice),
             _evidence(voice),
             _answer(voice),
+            _planning(voice),
             _scaling(voice),
             numbers_section(voice, norms, club),
             _unknown(voice),
@@ -223,7 +224,13 @@ def _evidence(voice: Voice) -> Section:
                     _(
                         "All rows are weighed together by expectation propagation on a Gaussian "
                         "process (Minka 2001; Rasmussen and Williams 2006, chapter 3.6). Rows that "
-                        "say nothing beyond heavier rows nearby are set aside first."
+                        "say nothing beyond the others are set aside first."
+                    ),
+                    _(
+                        "Most lifters lie near the usual in most qualities, and some lie far off "
+                        "in one. Which qualities are far off, and whether the clean or the jerk "
+                        "is the smaller, is gone through case by case, and every case counts as "
+                        "much as the rows speak for it."
                     ),
                 )
             ),
@@ -265,6 +272,36 @@ def _answer(voice: Voice) -> Section:
                     _(
                         "“Without the front squat it would be …” is the same count with that "
                         "lift’s rows left out."
+                    ),
+                )
+            ),
+        ),
+    )
+
+
+def _planning(voice: Voice) -> Section:
+    _ = voice.words._
+    return Section(
+        "planning",
+        _("From the verdict to a plan"),
+        "",
+        (
+            Bullets(
+                (
+                    _(
+                        "What to test next: for every lift, how much surer the verdict would be on "
+                        "average after one test of it, counted over the possible lifters, against "
+                        "what the test takes out of the lifter."
+                    ),
+                    _(
+                        "Attempts at a meet: the chance of each load counts what is known of the "
+                        "lift, the form of the day, slips, and how this lifter does on the "
+                        "platform. All ways through six attempts under the rules are compared; "
+                        "each attempt depends on how the ones before went."
+                    ),
+                    _(
+                        "What if: a lift held at another value moves the others as far as they go "
+                        "together; a quality moved changes each lift by its weight."
                     ),
                 )
             ),
