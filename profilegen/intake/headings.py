@@ -24,7 +24,7 @@ from profilegen.errors import InputError, Problem
 from profilegen.history.lift_names import LiftNames, normal
 from profilegen.history.reading import read_document
 from profilegen.history.records import Units
-from profilegen.history.words import nearest, quoted, shown_path
+from profilegen.history.words import nearest, quoted, shown, shown_path
 from profilegen.intake.cells import CellError
 from profilegen.intake.sheet import Cell, CellProblem, Table
 
@@ -194,7 +194,7 @@ class Meanings:
         target = close.split('"')[1] if close else "LIFT"
         return (
             f"expected a lift or a column that is known, found {quoted(heading)}{close or ';'} "
-            f'say --map "{heading}={target}", or ={IGNORE}'
+            f'say --map "{shown(heading)}={target}", or ={IGNORE}'
         )
 
 
