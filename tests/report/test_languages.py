@@ -41,10 +41,10 @@ from profilegen.report.words import (
     voice_for,
     worth_sentence,
 )
+from tests import languages
 from tests.report.test_compose import outline
 from tests.samples import CLUB, NORMS, qualities, verdict
 from tests.squads import DEMO, TODAY, SmallSquad, german_squad
-from tests import languages
 
 GOLDEN = Path(__file__).parents[1] / "golden"
 KNOWN = languages.languages()
