@@ -28,8 +28,8 @@ from profilegen.norms.catalogue import QUALITIES
 
 N_QUALITIES = len(QUALITIES)
 MAX_ROUNDS = 100
-TOLERANCE = 1e-5
-"""Rounds stop when no lift moves by more than this (log units: a thousandth of 1 %)."""
+TOLERANCE = 2e-5
+"""Rounds stop when no lift moves by more than this (log units: 0.002 %)."""
 _DAMPING = 0.8
 _PAIR_DAMPING = 0.5
 """Several attempts of a day share one clean and jerk; larger steps would swing past."""
@@ -37,9 +37,9 @@ _SWINGING_ROUNDS = 25
 _CALM = 0.35
 _WIDEN = 0.4
 """How much of the precision of all the rest one site may take away."""
-_CUTS = {0: 14.0, 2: 8.0, 4: 5.0}
+_CUTS = {0: 12.0, 2: 7.0, 4: 4.5}
 """After so many rounds, cases whose evidence is lower than the best by more than this in
-logs are given up (the last: a weight of 1 in 150). With many capacities in play, as in a
+logs are given up (the last: a weight of 1 in 90). With many capacities in play, as in a
 ten-year diary, hardly anything hangs on which of the lesser cases holds: the cut shrinks."""
 
 
@@ -119,14 +119,16 @@ class Base:
         cov = frame.k[np.ix_(asked, asked)] - cross @ inverted @ cross.T
         return cls(chosen, inverted, weights, frame.m[asked] + cross @ weights, 0.5 * (cov + cov.T))
 
-    def likely(self, frame: Frame, cut: float, always: Ints) -> Cases:
-        """The cases within `cut` of the best in logs, and those in `always` before them."""
+    def likely(self, frame: Frame, cut: float, among: Bools, always: Ints) -> Cases:
+        """The cases of `among` within `cut` of the best in logs, after those in `always`."""
         last = slice(len(self.mean) - N_QUALITIES, None)
         precision = inverse(self.cov[last, last])
         precision = 0.5 * (precision + precision.T)
         log_weight, lasting = frame.tail.weighed(precision, precision @ self.mean[last])
         log_weight = log_weight[frame.odd_case]
-        others = np.setdiff1d(_best(log_weight, cut * _patience(frame)), always)
+        near = among & (log_weight > log_weight.max() - cut * _patience(frame))
+        near[always] = False
+        others = np.flatnonzero(near)
         chosen = np.concatenate((always, others))
         lasting = _some(lasting, frame.odd_case[chosen])
         gain = self.cov[:, last] @ precision
@@ -219,37 +221,43 @@ class CaseSites:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """Each case's Gaussian once its sites are in."""
+    """Each case's Gaussian once its sites are in, over A' of the active capacities."""
 
+    places: Ints
+    """Which of the active capacities, int[A']; sites on the others are silent."""
     t: Floats
-    """Site precisions summed over the active capacities, float[S, A, A]."""
+    """Site precisions summed over the capacities, float[S, A', A']."""
     h: Floats
     inverted: Floats
-    """(I + T K)^-1, float[S, A, A]."""
+    """(I + T K)^-1, float[S, A', A']."""
     alpha: Floats
     mean: Floats
-    """float[S, A]."""
+    """float[S, A']."""
     cov: Floats
-    """float[S, A, A]."""
+    """float[S, A', A']."""
 
     @classmethod
-    def of(cls, frame: Frame, parts: Components, sites: CaseSites) -> Solved:
+    def of(
+        cls, frame: Frame, parts: Components, sites: CaseSites, places: Ints | None = None
+    ) -> Solved:
         """Solve every case; `parts` are the asked points before the sites."""
-        size = len(frame.active)
         t, h = _summed(frame, sites)
-        k, m = parts.cov[:, :size, :size], parts.mean[:, :size]
+        if places is None:
+            places = np.arange(len(frame.active))
+        else:
+            t, h = t[:, places[:, None], places], h[:, places]
+        k, m = parts.cov[:, places[:, None], places], parts.mean[:, places]
         system = t @ k
-        system[:, np.arange(size), np.arange(size)] += 1.0
+        system[:, np.arange(len(places)), np.arange(len(places))] += 1.0
         inverted = inverse(system)
         alpha = np.einsum("sij,sj->si", inverted, h - np.einsum("sij,sj->si", t, m))
         cov = k @ inverted
         mean = m + np.einsum("sij,sj->si", k, alpha)
-        return cls(t, h, inverted, alpha, mean, 0.5 * (cov + cov.transpose(0, 2, 1)))
+        return cls(places, t, h, inverted, alpha, mean, 0.5 * (cov + cov.transpose(0, 2, 1)))
 
     def log_integral(self, parts: Components) -> Floats:
         """Log of the integral of prior times sites, up to the sites' normalisers; float[S]."""
-        size = self.h.shape[1]
-        m = parts.mean[:, :size]
+        m = parts.mean[:, self.places]
         right = self.h - np.einsum("sij,sj->si", self.t, m)
         # of (I + T K)^-1, whose determinant is that of the system turned over
         log_det = -np.linalg.slogdet(self.inverted)[1]
@@ -261,7 +269,7 @@ class Solved:
 
     def asked(self, parts: Components, weight: Floats) -> Components:
         """The asked points with the sites in."""
-        cross = parts.cov[:, :, : self.h.shape[1]]
+        cross = parts.cov[:, :, self.places]
         mean = parts.mean + np.einsum("sij,sj->si", cross, self.alpha)
         cov = parts.cov - cross @ (self.inverted @ self.t) @ cross.transpose(0, 2, 1)
         return Components(weight, mean, 0.5 * (cov + cov.transpose(0, 2, 1)))
@@ -316,7 +324,8 @@ class Fitted:
 def fit_cases(frame: Frame, kept: Bools) -> Fitted:
     """Run all cases side by side until the sites rest; give up hopeless ones on the way."""
     base = Base.of(frame, kept)
-    cases = base.likely(frame, _CUTS[0], np.zeros(0, dtype=np.int64))
+    everyone = np.ones(len(frame.odd_case), dtype=bool)
+    cases = base.likely(frame, _CUTS[0], everyone, np.zeros(0, dtype=np.int64))
     sites = CaseSites.none(frame, cases.which)
     solved = Solved.of(frame, cases.parts, sites)
     evidence = cases.log_weight
@@ -369,14 +378,24 @@ def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
 
 
 def _without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
-    frame = fitted.frame
+    frame, pair = fitted.frame, fitted.frame.terms.pair
     base = Base.of(frame, kept)
-    cases = base.likely(frame, _COME_BACK[int(2 * kept.sum() < len(kept))], fitted.cases)
-    back = CaseSites.none(frame, cases.which[len(fitted.cases) :])
-    sites = fitted.sites.joined(fitted.sites.averaged(fitted.parts.weight, back))
+    among, stay = np.ones(len(frame.odd_case), dtype=bool), np.arange(len(fitted.cases))
+    if not kept[pair.row[: pair.n_minimum]].any():
+        # without a maximal clean and jerk it is all one which of the two is the smaller
+        heaviest_first = np.argsort(-fitted.parts.weight, kind="stable")
+        odd_case = frame.odd_case[fitted.cases[heaviest_first]]
+        stay = np.sort(heaviest_first[np.unique(odd_case, return_index=True)[1]])
+        among = (frame.smaller == 0) & ~np.isin(frame.odd_case, odd_case)
+    cut = _COME_BACK[int(2 * kept.sum() < len(kept))]
+    cases = base.likely(frame, cut, among, fitted.cases[stay])
+    back = CaseSites.none(frame, cases.which[len(stay) :])
+    sites = fitted.sites.map(stay).joined(fitted.sites.averaged(fitted.parts.weight, back))
     steps: Bools = np.all(kept[frame.terms.step.row] | ~frame.terms.step.there, axis=1)
-    sites = sites.times(steps, kept[frame.terms.pair.row])
-    solved = Solved.of(frame, cases.parts, sites)
+    pairs = kept[pair.row]
+    sites = sites.times(steps, pairs)
+    spoken = np.union1d(frame.step_at[steps], frame.pair_at[pairs])
+    solved = Solved.of(frame, cases.parts, sites, spoken)
     evidence = cases.log_weight + solved.log_integral(cases.parts)
     evidence = evidence + sites.step_c.sum(axis=1) + sites.pair_c.sum(axis=1)
     return base, solved.asked(cases.parts, _weights(evidence))

@@ -129,28 +129,33 @@ class Tailed:
         points = _sobol(1 + len(self.mean))[:n]
         weight = self.parts.weight
         case = np.searchsorted(np.cumsum(weight), points[:, 0] * weight.sum(), side="right")
+        mean = self.mean + (self.parts.mean - self.at) @ self.gain.T
+        root = _roots(self.rest + self.gain @ self.parts.cov @ self.gain.T)
         sample = np.empty((n, len(self.mean)))
-        for number in np.unique(case):
-            rows = case == number
-            mean = self.mean + self.gain @ (self.parts.mean[number] - self.at)
-            cov = self.rest + self.gain @ self.parts.cov[number] @ self.gain.T
-            sample[rows] = mean + points[rows, 1:] @ _root(cov).T
+        # the draws of a case together: gathering a root for each draw would cost more
+        order = np.argsort(case, kind="stable")
+        for rows in np.split(order, np.cumsum(np.bincount(case, minlength=len(weight)))[:-1]):
+            if len(rows):
+                number = case[rows[0]]
+                sample[rows] = mean[number] + points[rows, 1:] @ root[number].T
         return sample
 
 
-def _root(cov: Floats) -> Floats:
-    """A lower-triangular root of a covariance that rounding may have left a little improper."""
-    proper = 0.5 * (cov + cov.T)
-    least = 1e-12 * float(np.trace(proper)) / len(proper)
-    proper.flat[:: len(proper) + 1] += least
+def _roots(cov: Floats) -> Floats:
+    """Roots of covariances float[S, d, d] that rounding may have left a little improper."""
+    proper = 0.5 * (cov + cov.transpose(0, 2, 1))
+    size = proper.shape[1]
+    least = 1e-12 * np.einsum("sii->s", proper) / size
+    proper[:, np.arange(size), np.arange(size)] += least[:, None]
     try:
         return np.asarray(np.linalg.cholesky(proper), dtype=np.float64)
     except np.linalg.LinAlgError:
         values, vectors = np.linalg.eigh(proper)
+        root: Floats = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
         # the sign of an axis is open: fix it so that builds agree
-        root: Floats = vectors * np.sqrt(np.maximum(values, 0.0))
-        largest = np.abs(root).argmax(axis=0)
-        return root * np.where(root[largest, np.arange(len(root))] < 0.0, -1.0, 1.0)
+        largest = np.abs(root).argmax(axis=1)
+        sign = np.take_along_axis(root, largest[:, None, :], axis=1)
+        return root * np.where(sign < 0.0, -1.0, 1.0)
 
 
 @lru_cache(maxsize=8)

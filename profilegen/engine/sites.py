@@ -56,7 +56,7 @@ def step_moments(
     return log_z, mean + var * slope, var + var * var * (curve - slope * slope)
 
 
-_NODES = np.linspace(-5.0, 5.0, 33)
+_NODES = np.linspace(-4.8, 4.8, 25)
 _EDGE_NODES = np.linspace(-3.0, 3.0, 9)
 
 
@@ -66,7 +66,7 @@ def steps_moments(
     """Several floors and misses on one capacity together, for `n` capacities in `S` cases.
 
     mean, var float[S, n]; x, sd, sign, fluke float[n, T]; there bool[n, T]. One term has a
-    closed form; products of several go by the trapezoidal rule over nodes a third of an sd
+    closed form; products of several go by the trapezoidal rule over nodes 0.4 of an sd
     apart, with more of them around each term's edge.
     Returns log Z, mean, variance, each float[S, n].
     """

@@ -17,6 +17,9 @@ from profilegen.engine.evidence import Row, Term, TermKind
 from profilegen.engine.prior import Features, Prior
 from profilegen.norms.catalogue import QUALITIES
 
+_IMPLIED_SDS = 2.5
+"""A floor so many of its own sds under another one of the day adds nothing to it."""
+
 
 @dataclass(frozen=True, slots=True)
 class AboutTerms:
@@ -138,10 +141,20 @@ def stack(prior: Prior, rows: Sequence[Row], used: Bools, today: float) -> Stack
 
 
 def _steps(rows: Sequence[Row], found: Sequence[tuple[int, Term, int]]) -> StepTerms:
-    """Gather floors and misses by capacity and by the lift whose rows they come from."""
+    """Gather floors and misses by capacity and by the lift whose rows they come from.
+
+    Of the floors only those near the heaviest are kept: it implies the others.
+    """
     sites: dict[tuple[int, str], list[tuple[int, Term]]] = {}
+    heaviest: dict[tuple[int, str], float] = {}
     for number, term, point in found:
-        sites.setdefault((point, rows[number].lift), []).append((number, term))
+        if term.kind == "floor":
+            site = point, rows[number].lift
+            heaviest[site] = max(heaviest.get(site, -np.inf), term.x)
+    for number, term, point in found:
+        site = point, rows[number].lift
+        if term.kind == "missed" or term.x > heaviest[site] - _IMPLIED_SDS * term.sd:
+            sites.setdefault(site, []).append((number, term))
     shape = (len(sites), max((len(terms) for terms in sites.values()), default=1))
     x, sd, sign, fluke = np.zeros(shape), np.ones(shape), np.ones(shape), np.zeros(shape)
     row, there = np.zeros(shape, dtype=np.int64), np.zeros(shape, dtype=bool)
