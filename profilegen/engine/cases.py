@@ -30,8 +30,8 @@ N_QUALITIES = len(QUALITIES)
 MAX_ROUNDS = 100
 TOLERANCE = 2e-5
 """Rounds stop when no lift moves by more than this (log units: 0.002 %)."""
-_DAMPING = 0.8
-_PAIR_DAMPING = 0.5
+_DAMPING = 0.95
+_PAIR_DAMPING = 0.8
 """Several attempts of a day share one clean and jerk; larger steps would swing past."""
 _SWINGING_ROUNDS = 25
 _CALM = 0.35
