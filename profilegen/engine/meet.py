@@ -47,7 +47,7 @@ from profilegen.engine.profile import (
 from profilegen.engine.sites import minimum_of_two
 from profilegen.history.records import Athlete, PlannedMeet
 
-GRID = 32
+GRID = 24
 """Points of each lift's capacity grid."""
 MOST_MEETS = 3
 """Meets ahead that are worked out; what comes later will look different by then."""

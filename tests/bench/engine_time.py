@@ -24,7 +24,7 @@ for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
 import numpy as np  # noqa: E402
 from scipy.linalg import cho_factor, cho_solve  # noqa: E402
 
-from profilegen.engine.assess import assess  # noqa: E402
+from profilegen.engine.assess import State, assess  # noqa: E402
 from profilegen.engine.inference import fit  # noqa: E402
 from profilegen.history.load import load_squad, read_athlete  # noqa: E402
 from profilegen.history.records import Athlete  # noqa: E402
@@ -99,6 +99,16 @@ def main() -> None:
     least = milliseconds(floor(size, posterior.rounds * cases))
     fitting = milliseconds(lambda: fit(athlete, norms, on))
     assessing = milliseconds(lambda: assess(posterior, athlete, club))
+    written_lifts = sorted({row.lift for row in posterior.rows})
+
+    def answer() -> None:
+        state = State.of(posterior)
+        limits_of_draws(state.limiting, posterior)
+        ratio_readings(state.sample, posterior)
+        tracks_of(posterior, written_lifts)
+        read_rows(posterior)
+
+    answering = milliseconds(answer)
     composing = milliseconds(lambda: report_page(profile, athlete, club, norms))
     page = report_page(profile, athlete, club, norms)
     rendering = milliseconds(lambda: renderer.report(page))
@@ -108,7 +118,9 @@ def main() -> None:
     lines = (
         (f"read the file ({written} rows)", reading),
         (f"fit ({rows} rows, {cases} cases x {size}, {posterior.rounds} rounds)", fitting),
-        ("read off the profile", assessing),
+        ("lifts, ratios, qualities, limiter, tracks, evidence", answering),
+        ("fit and these answers", fitting + answering),
+        ("read off everything (rests on, pointers, tests, meets)", assessing),
         ("engine in all", engine),
         ("compose the coach's report", composing),
         ("render it", rendering),
