@@ -26,10 +26,10 @@ from scipy.linalg import cho_factor, cho_solve  # noqa: E402
 
 from profilegen.engine.assess import State, assess  # noqa: E402
 from profilegen.engine.inference import fit  # noqa: E402
-from profilegen.engine.limits import limits_of_draws
-from profilegen.engine.ratios import ratio_readings
-from profilegen.engine.reading import read_rows
-from profilegen.engine.track import tracks_of
+from profilegen.engine.limits import limits_of_draws  # noqa: E402
+from profilegen.engine.ratios import ratio_readings  # noqa: E402
+from profilegen.engine.reading import read_rows  # noqa: E402
+from profilegen.engine.track import tracks_of  # noqa: E402
 from profilegen.history.load import load_squad, read_athlete  # noqa: E402
 from profilegen.history.records import Athlete  # noqa: E402
 from profilegen.norms.catalogue import load_norms, with_own_lifts  # noqa: E402
