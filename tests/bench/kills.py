@@ -46,9 +46,12 @@ def main() -> int:
         for lifter in ("ann", "bea", "cleo"):
             squad.add(lifter)
         command = [sys.executable, "-m", "profilegen", "build", str(squad.folder), "--out"]
-        start = time.monotonic()
-        subprocess.run([*command, str(site)], check=True, capture_output=True)
-        whole = time.monotonic() - start
+        whole = 60.0
+        for snatch in (70, 71, 72):  # the quickest of three: the machine may have been busy
+            squad.add("ann", snatch=snatch)
+            start = time.monotonic()
+            subprocess.run([*command, str(site)], check=True, capture_output=True)
+            whole = min(whole, time.monotonic() - start)
         for turn in range(given.kills):
             squad.add(chance.choice(("ann", "bea", "cleo")), snatch=70 + turn % 40)
             with subprocess.Popen(
