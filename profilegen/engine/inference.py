@@ -12,9 +12,10 @@ from datetime import date
 import numpy as np
 
 from profilegen.engine.arrays import Bools, Floats
-from profilegen.engine.cases import TOLERANCE, Frame, fit_cases
+from profilegen.engine.cases import TOLERANCE, fit_cases
 from profilegen.engine.cavity import HeavyTail
 from profilegen.engine.evidence import Row, rows_of
+from profilegen.engine.frame import Frame
 from profilegen.engine.posterior import Posterior
 from profilegen.engine.prior import Prior, prior_for
 from profilegen.engine.terms import features_at, stack

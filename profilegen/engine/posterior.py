@@ -19,9 +19,10 @@ from scipy.special import ndtri
 from scipy.stats import qmc
 
 from profilegen.engine.arrays import Bools, Floats, solve
-from profilegen.engine.cases import Base, Fitted, Frame, without_fitting
+from profilegen.engine.cases import Fitted, without_fitting
 from profilegen.engine.cavity import Components
 from profilegen.engine.evidence import Row
+from profilegen.engine.frame import Base, Frame
 from profilegen.engine.prior import Features, Prior
 from profilegen.norms.catalogue import QUALITIES, Norms
 

@@ -1,0 +1,130 @@
+"""What the rounds of cases.py stand on: the layout of the terms, the Gaussian rows taken in,
+and the cases before floors, misses and clean and jerks speak.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from profilegen.engine.arrays import Bools, Floats, Ints, inverse
+from profilegen.engine.cavity import USUAL, Components, HeavyTail
+from profilegen.engine.terms import Stacked
+from profilegen.norms.catalogue import QUALITIES
+
+N_QUALITIES = len(QUALITIES)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What stays the same whatever the sites: the terms, the prior of their capacities, and
+    where the active ones and the six lasting qualities stand."""
+
+    terms: Stacked
+    k: Floats
+    m: Floats
+    tail: HeavyTail
+    active: Ints
+    """Points that steps and pairs speak of, ascending, int[A]."""
+    step_at: Ints
+    """Each step site's place in `active`."""
+    pair_at: Ints
+    """Each pair's places in `active`, int[n, 2]."""
+    odd_case: Ints
+    """Which of the 64 cases of usual and odd qualities each case belongs to."""
+    smaller: Ints
+    """Which is the smaller in each case: 0 the clean, 1 the jerk."""
+
+    @classmethod
+    def of(cls, terms: Stacked, k: Floats, m: Floats, tail: HeavyTail) -> Frame:
+        """Lay out the terms; k float[N, N] and m float[N] are the prior of the N points."""
+        active = np.unique(np.concatenate((terms.step.point, terms.pair.points.ravel())))
+        ways = 2 if terms.pair.n_minimum else 1
+        odd_cases = len(USUAL)
+        return cls(
+            terms=terms,
+            k=k,
+            m=m,
+            tail=tail,
+            active=active,
+            step_at=np.searchsorted(active, terms.step.point),
+            pair_at=np.searchsorted(active, terms.pair.points),
+            odd_case=np.tile(np.arange(odd_cases), ways),
+            smaller=np.repeat(np.arange(ways), odd_cases),
+        )
+
+    @property
+    def asked(self) -> Ints:
+        """Points that every answer goes through: the active ones, then the six qualities."""
+        last = np.arange(len(self.terms) - N_QUALITIES, len(self.terms))
+        return np.concatenate((self.active, last))
+
+    @property
+    def patience(self) -> float:
+        """1 up to 50 active capacities, down to 0.3 from 150 on: used with the cuts of cases.py."""
+        return float(np.interp(len(self.active), (50.0, 150.0), (1.0, 0.3)))
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """The Gaussian rows taken in: what is known of the `asked` points before the others."""
+
+    about: Ints
+    """Which of the Gaussian rows take part."""
+    inverted: Floats
+    """(K + noise)^-1 of those rows."""
+    weights: Floats
+    """That times (what they say - prior mean)."""
+    mean: Floats
+    cov: Floats
+
+    @classmethod
+    def of(cls, frame: Frame, kept: Bools) -> Base:
+        """From the Gaussian rows of rows (by number) in `kept`."""
+        about = frame.terms.about
+        chosen = np.flatnonzero(kept[about.row])
+        point, asked = about.point[chosen], frame.asked
+        noise = np.diag(about.sd[chosen] ** 2)
+        inverted = inverse(frame.k[np.ix_(point, point)] + noise)
+        cross = frame.k[np.ix_(asked, point)]
+        weights = inverted @ (about.x[chosen] - frame.m[point])
+        cov = frame.k[np.ix_(asked, asked)] - cross @ inverted @ cross.T
+        return cls(chosen, inverted, weights, frame.m[asked] + cross @ weights, 0.5 * (cov + cov.T))
+
+    def likely(self, frame: Frame, cut: float, among: Bools, always: Ints) -> Cases:
+        """The cases of `among` within `cut` of the best in logs, after those in `always`."""
+        last = slice(len(self.mean) - N_QUALITIES, None)
+        precision = inverse(self.cov[last, last])
+        precision = 0.5 * (precision + precision.T)
+        log_weight, lasting = frame.tail.weighed(precision, precision @ self.mean[last])
+        log_weight = log_weight[frame.odd_case]
+        near = among & (log_weight > log_weight.max() - cut * frame.patience)
+        near[always] = False
+        others = np.flatnonzero(near)
+        chosen = np.concatenate((always, others))
+        lasting = some(lasting, frame.odd_case[chosen])
+        gain = self.cov[:, last] @ precision
+        rest = self.cov - gain @ self.cov[last]
+        mean = self.mean + (lasting.mean - self.mean[last]) @ gain.T
+        cov = rest + gain @ lasting.cov @ gain.T
+        return Cases(chosen, log_weight[chosen], Components(lasting.weight, mean, cov))
+
+
+@dataclass(frozen=True, slots=True)
+class Cases:
+    """Some of the cases before floors, misses and clean and jerks are taken in."""
+
+    which: Ints
+    log_weight: Floats
+    parts: Components
+    """The asked points in each."""
+
+    def some(self, chosen: Ints) -> Cases:
+        """Those at `chosen`."""
+        return Cases(self.which[chosen], self.log_weight[chosen], some(self.parts, chosen))
+
+
+def some(parts: Components, chosen: Ints) -> Components:
+    """Some of the Gaussians of a mixture, weights as they were."""
+    return Components(parts.weight[chosen], parts.mean[chosen], parts.cov[chosen])
