@@ -188,8 +188,10 @@ class Learnt:
         at, step = frame.step_at, frame.terms.step
         var = np.einsum("sii->si", solved.cov)[:, at]
         mu = solved.mean[:, at]
+        proper = var > 0.0
+        var = np.where(proper, var, 1.0)
         t, h = 1.0 / var - sites.step_t, mu / var - sites.step_h
-        ok = (t > 0.0) & (var > 0.0)
+        ok = (t > 0.0) & proper
         t, h = np.where(ok, t, 1.0), np.where(ok, h, 0.0)
         log_z, mean, new_var = steps_moments(
             h / t, 1.0 / t, step.x, step.sd, step.sign, step.fluke, step.there
@@ -202,6 +204,9 @@ class Learnt:
         ok &= np.isfinite(aim_t) & np.isfinite(aim_h)
         step_t = sites.step_t + np.where(ok, pace * _DAMPING * (aim_t - sites.step_t), 0.0)
         step_h = sites.step_h + np.where(ok, pace * _DAMPING * (aim_h - sites.step_h), 0.0)
+        # sites that together widened too far begin anew
+        anew = ~ok & (sites.step_t < 0.0) & (pace > 0.0)
+        step_t, step_h = np.where(anew, 0.0, step_t), np.where(anew, 0.0, step_h)
         step_c = log_z + 0.5 * (h * h / t - np.log(t)) - 0.5 * (mu * mu / var + np.log(var))
         pair_t, pair_h, pair_c, pair_mean, pair_cov = _learnt_pairs(
             frame, solved, sites, alive, pace
