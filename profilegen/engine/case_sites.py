@@ -77,7 +77,12 @@ class CaseSites:
         return CaseSites(*(np.concatenate(pair) for pair in pairs))
 
     def times(self, steps: Bools, pairs: Bools) -> CaseSites:
-        """Only the sites marked; the others silenced."""
+        """Only the sites marked; the others silenced.
+
+        A site that widens (a miss that was likely a fluke) was held in check by the others, so
+        it is silenced as well: it had next to nothing to say.
+        """
+        steps = steps & (self.step_t >= 0.0)
         return CaseSites(
             self.step_t * steps,
             self.step_h * steps,

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from profilegen.engine.inference import fit
+from profilegen.engine.posterior import Recall
 from profilegen.history.records import Athlete, SetRecord
 from tests.engine.handmade import (
     NORMS,
@@ -48,6 +49,18 @@ def test_a_history_that_contradicts_itself_still_gets_a_finite_answer(seed: int)
     assert posterior.converged
     assert np.isfinite(mean).all()
     assert np.linalg.eigvalsh(cov).min() > 0.0
+
+
+@pytest.mark.parametrize("seed", range(25, 33))
+def test_leaving_rows_out_of_a_contradictory_history_stays_within_reason(seed: int) -> None:
+    """Misses that were taken for flukes may not run wild once the rows beside them are gone."""
+    posterior = fit(contradictory(np.random.default_rng(seed)), NORMS, TODAY)
+    recall = Recall.of(posterior, posterior.state_features())
+    for lift in sorted({row.lift for row in posterior.rows}):
+        for tailed in (recall.without(lift), recall.only(lift)):
+            mean, cov = tailed.moments()
+            assert np.exp(mean[6:]).max() < 3000.0
+            assert np.linalg.eigvalsh(cov).min() > -1e-9
 
 
 def test_more_than_one_case_stands_where_rows_leave_it_open() -> None:
