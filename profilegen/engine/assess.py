@@ -18,10 +18,18 @@ from profilegen.engine.company import company, marks_beside
 from profilegen.engine.evidence import CLEAN_AND_JERK, Row
 from profilegen.engine.field import FieldModel
 from profilegen.engine.inference import fit
-from profilegen.engine.limits import Limits, answer_of_draws, limits_of_draws, rests_on
+from profilegen.engine.lift_by_lift import LiftByLift
+from profilegen.engine.limits import (
+    COMPETITION,
+    Limits,
+    answer_of_draws,
+    limiting_features,
+    limits_of_draws,
+    rests_on,
+)
 from profilegen.engine.meet import meets_ahead
 from profilegen.engine.next_test import next_tests
-from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior, Recall
+from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior
 from profilegen.engine.prior import REFERENCE_KG, body_mass_near
 from profilegen.engine.profile import (
     TOTAL,
@@ -69,7 +77,8 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
     state = State.of(posterior)
     limits = limits_of_draws(state.limiting, posterior)
     lifts = _lift_estimates(posterior, state, athlete)
-    written = sorted({row.lift for row in posterior.rows})
+    by_lift = LiftByLift.of(posterior, limiting_features(posterior))
+    written = by_lift.lifts
     verdict = _verdict(limits)
     mass_kg = body_mass_near(athlete, on)
     readings = read_rows(posterior)
@@ -87,7 +96,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         on=on,
         lifts=lifts,
         ratios=ratio_readings(state.sample, posterior),
-        qualities=_qualities(posterior, state, limits, written),
+        qualities=_qualities(posterior, state, limits, by_lift),
         chance_even=limits.chance_even,
         verdict=verdict,
         evidence=readings,
@@ -102,7 +111,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
             rows_used=int(posterior.used.sum()),
             largest_change=posterior.moved,
         ),
-        pointers=_pointers(posterior, written),
+        pointers=_pointers(posterior, by_lift),
         change=change_since(posterior, club),
         next_tests=next_tests(
             posterior, state.sample, answer_of_draws(state.limiting, posterior), athlete, club
@@ -116,7 +125,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
             [*limits.chances.values(), limits.chance_even],
             [row.lift for row in posterior.rows],
         ),
-        replies=replies_of(posterior, athlete, club, model, written),
+        replies=replies_of(posterior, athlete, club, model, by_lift),
         company=company(state.by_lift(posterior), athlete.sex, mass_kg, club.field, model),
         marks=marks_beside(state.by_lift(posterior), athlete.sex, mass_kg, club.marks),
     )
@@ -253,9 +262,9 @@ def _told_about(row: Row) -> set[str]:
 
 
 def _qualities(
-    posterior: Posterior, state: State, limits: Limits, written: list[str]
+    posterior: Posterior, state: State, limits: Limits, by_lift: LiftByLift
 ) -> dict[Quality, QualityReading]:
-    without = rests_on(posterior, written)
+    without = rests_on(by_lift, limits.chances, posterior)
     readings: dict[Quality, QualityReading] = {}
     for i, quality in enumerate(QUALITIES):
         chance = limits.chances[quality]
@@ -289,23 +298,20 @@ def _verdict(limits: Limits) -> Verdict:
     )
 
 
-def _pointers(posterior: Posterior, written: list[str]) -> tuple[Pointer, ...]:
+def _pointers(posterior: Posterior, by_lift: LiftByLift) -> tuple[Pointer, ...]:
     """What each tested lift alone would lead one to expect of the clean and the snatch."""
     targets: tuple[Literal["clean", "snatch"], ...] = ("clean", "snatch")
-    recall = Recall.of(
-        posterior, posterior.state_features().take(np.array([posterior.index(t) for t in targets]))
-    )
-    pointers = []
-    for lift in written:
-        if not any(r.lift == lift and r.kind in _TELLING_KINDS for r in posterior.rows):
-            continue
-        mean, cov = recall.only(lift).moments()
-        half = Z90 * np.sqrt(np.maximum(np.diag(cov), 0.0))
-        pointers += [
-            Pointer(lift, target, *np.exp((mean[i], mean[i] - half[i], mean[i] + half[i])).tolist())
-            for i, target in enumerate(targets)
-            if target != lift
-        ]
+    told = {row.lift for row in posterior.rows if row.kind in _TELLING_KINDS}
+    mean, cov = by_lift.only.moments()
+    at = [N_QUALITIES + COMPETITION.index(target) for target in targets]
+    centre, half = mean[1:, at], Z90 * np.sqrt(cov[1:, at, at])
+    kilos = np.exp(np.stack((centre, centre - half, centre + half), axis=2)).tolist()
+    pointers = [
+        Pointer(lift, target, *kilos[i][k])
+        for i, lift in enumerate(by_lift.lifts)
+        for k, target in enumerate(targets)
+        if lift in told and target != lift
+    ]
     order = {lift: i for i, lift in enumerate((*posterior.prior.lift_ids, CLEAN_AND_JERK))}
     return tuple(sorted(pointers, key=lambda p: (p.target, order[p.lift])))
 

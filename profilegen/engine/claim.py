@@ -17,8 +17,9 @@ import numpy as np
 from scipy.special import ndtr
 
 from profilegen.engine.arrays import Floats
+from profilegen.engine.lift_by_lift import LiftByLift
 from profilegen.engine.limits import COMPETITION
-from profilegen.engine.posterior import Posterior, Recall, Tailed
+from profilegen.engine.posterior import Posterior, Tailed
 from profilegen.engine.replies import ClaimReply, ClaimVerdict, Turning, Without
 from profilegen.history.records import Athlete
 from profilegen.norms.catalogue import QUALITIES, Quality
@@ -39,24 +40,27 @@ _STEPS = 241
 
 
 def claim(
-    posterior: Posterior, athlete: Athlete, quality: Quality, high: bool, written: Sequence[str]
+    posterior: Posterior, athlete: Athlete, quality: Quality, high: bool, by_lift: LiftByLift
 ) -> ClaimReply:
-    """The chances of a claim, the evidence it rests on and the result that would turn it."""
+    """The chances of a claim, the evidence it rests on and the result that would turn it.
+
+    by_lift: of `limiting_features`, whose first six are the qualities.
+    """
     sign = 1.0 if high else -1.0
-    lifts = _candidates(posterior, athlete, written)
+    lifts = _candidates(posterior, athlete, by_lift.lifts)
     index = np.array([posterior.index(lift) for lift in lifts])
     state = posterior.state_features()
-    asked = state.take(np.concatenate(([QUALITIES.index(quality)], index)))
-    everything = np.ones(len(posterior.rows), dtype=bool)
-    known = Recall.of(posterior, asked).given(everything)
+    number = QUALITIES.index(quality)
+    known = posterior.tailed(state.take(np.concatenate(([number], index))))
 
     def chance_beyond(tailed: Tailed, side: float) -> float:
         return _Pair.of(tailed, 0, 0).chance_above(THRESHOLD, side)
 
     chance = chance_beyond(known, sign)
     opposite = chance_beyond(known, -sign)
-    alone = Recall.of(posterior, asked.take(np.array([0])))
-    without = [Without(lift, chance_beyond(alone.without(lift), sign)) for lift in written]
+    left = by_lift.without.chances_above(number, THRESHOLD, sign)
+    moved = np.clip(chance + left[1:] - left[0], 0.0, 1.0).tolist()
+    without = [Without(*one) for one in zip(by_lift.lifts, moved, strict=True)]
     without.sort(key=lambda one: (-abs(one.chance - chance), one.lift))
     return ClaimReply(
         quality=quality,

@@ -8,14 +8,15 @@ the total: then the draw counts as even. Chances are shares of draws.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from profilegen.engine.arrays import Bools, Floats, Ints
-from profilegen.engine.posterior import FEWER_DRAWS, N_QUALITIES, Posterior, Recall
+from profilegen.engine.lift_by_lift import LiftByLift
+from profilegen.engine.posterior import N_QUALITIES, Posterior
 from profilegen.engine.prior import Features
 from profilegen.norms.catalogue import QUALITIES, Limiter, Quality
 
@@ -113,12 +114,20 @@ def limits_on(posterior: Posterior, day: float | None = None) -> Limits:
     return limits_of_draws(posterior.sample(limiting_features(posterior, day)), posterior)
 
 
-def rests_on(posterior: Posterior, lifts: Sequence[str]) -> dict[Quality, list[tuple[str, float]]]:
-    """Per quality, each lift and the chance that the quality limits without its evidence."""
-    recall = Recall.of(posterior, limiting_features(posterior))
-    answers: dict[Quality, list[tuple[str, float]]] = {quality: [] for quality in QUALITIES}
-    for lift in lifts:
-        without = chances_of_draws(recall.without(lift).draws(FEWER_DRAWS), posterior)
-        for quality in QUALITIES:
-            answers[quality].append((lift, without[quality]))
-    return answers
+def rests_on(
+    by_lift: LiftByLift, chances: Mapping[Quality, float], posterior: Posterior
+) -> dict[Quality, list[tuple[str, float]]]:
+    """Per quality, each lift and the chance that the quality limits without its evidence.
+
+    by_lift: of `limiting_features`; chances: what they are with it.
+    """
+    draws = by_lift.without.draws()
+    gain, even = _gains(draws.reshape(-1, draws.shape[2]), posterior)
+    answer = np.where(even, N_QUALITIES, gain.argmax(axis=1)).reshape(len(draws), -1)
+    without = np.array([(answer == i).mean(axis=1) for i in range(N_QUALITIES)])
+    now = np.array([chances[quality] for quality in QUALITIES])
+    moved = np.clip(now[:, None] + without[:, 1:] - without[:, :1], 0.0, 1.0)
+    return {
+        quality: list(zip(by_lift.lifts, moved[i].tolist(), strict=True))
+        for i, quality in enumerate(QUALITIES)
+    }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from profilegen.engine.claim import claim
 from profilegen.engine.company import rivals_near
 from profilegen.engine.explain import Deviation, asked_lifts, holds, parts_of, why
 from profilegen.engine.field import FieldModel, Results
+from profilegen.engine.lift_by_lift import LiftByLift
 from profilegen.engine.posterior import Posterior
 from profilegen.engine.prior import body_mass_near, build_lean
 from profilegen.engine.replies import Reply, Yardstick
@@ -18,9 +19,9 @@ from profilegen.history.records import Athlete, Club, Question
 
 
 def replies_of(
-    posterior: Posterior, athlete: Athlete, club: Club, model: FieldModel, written: Sequence[str]
+    posterior: Posterior, athlete: Athlete, club: Club, model: FieldModel, by_lift: LiftByLift
 ) -> tuple[Reply, ...]:
-    """One reply per question. written: lifts with evidence."""
+    """One reply per question. by_lift: of `limiting_features`."""
     mass_kg = body_mass_near(athlete, posterior.on)
     _, _, rivals = rivals_near(athlete.sex, mass_kg, club.field)
     results = Results.of(rivals)
@@ -30,7 +31,7 @@ def replies_of(
     def reply(question: Question) -> Reply:
         if question.kind == "claim" and question.quality is not None:
             high = question.direction == "high"
-            return claim(posterior, athlete, question.quality, high, written)
+            return claim(posterior, athlete, question.quality, high, by_lift)
         if question.lift is None:
             raise ValueError(f"line {question.line}: a question without a lift or a quality")
         if question.kind == "holds":

@@ -25,6 +25,8 @@ from profilegen.engine.explain import (
 )
 from profilegen.engine.field import FieldModel, Results
 from profilegen.engine.inference import fit, fit_rows
+from profilegen.engine.lift_by_lift import LiftByLift
+from profilegen.engine.limits import limiting_features
 from profilegen.engine.posterior import Posterior, Recall
 from profilegen.engine.questions import mean_rival
 from profilegen.engine.replies import ClaimReply, HoldsReply, Split, WhyReply
@@ -64,6 +66,10 @@ def lifter(**changes: object) -> Athlete:
 FIELD = tuple(
     Rival("F", "64", 60.0 + i / 2, 60.0 + 2 * i, 74.0 + 2.5 * i + (i % 3)) for i in range(8)
 )
+
+
+def by_lift(posterior: Posterior) -> LiftByLift:
+    return LiftByLift.of(posterior, limiting_features(posterior))
 
 
 def replies(*questions: Question, club: Club | None = None, **changes: object) -> list[object]:
@@ -287,7 +293,7 @@ def test_a_claims_chance_agrees_with_the_draws():
     post = fit(lifter(), NORMS, ON)
     draws = post.sample(post.prior.quality_features(float(ON.toordinal())))
     for i, quality in enumerate(QUALITIES):
-        reply = claim(post, lifter(), quality, True, ["clean"])
+        reply = claim(post, lifter(), quality, True, by_lift(post))
         assert reply.chance == pytest.approx((draws[:, i] > THRESHOLD).mean(), abs=0.02)
 
 
@@ -309,14 +315,14 @@ def test_the_turning_result_would_turn_the_claim_when_it_came():
     few = Session(ON, "testing", 64.0, (sets[0], sets[2], sets[3]))
     athlete = replace(athlete, sessions=(few,))
     post = fit(athlete, NORMS, ON)
-    written = ["snatch", "power_clean", "front_squat"]
     turned = 0
     for quality, high in product(QUALITIES, (False, True)):
-        before = claim(post, athlete, quality, high, written)
+        before = claim(post, athlete, quality, high, by_lift(post))
         if before.turning is None:
             continue
         heavier = _with_result(athlete, before.turning.lift, before.turning.load_kg)
-        after = claim(fit(heavier, NORMS, ON), heavier, quality, high, written)
+        anew = fit(heavier, NORMS, ON)
+        after = claim(anew, heavier, quality, high, by_lift(anew))
         assert after.chance == pytest.approx(0.5, abs=0.12)
         turned += 1
     assert turned >= 3

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from profilegen.engine.inference import fit
+from profilegen.engine.lift_by_lift import LiftByLift
 from profilegen.engine.limits import (
     COMPETITION,
     EVEN,
@@ -151,6 +152,7 @@ def test_what_the_verdict_rests_on_is_where_the_misses_were() -> None:
     athlete = lifter(session(*sets, *misses, maximal("clean_and_jerk", 90.0)))
     posterior = fit(athlete, NORMS, TODAY)
     full = limits_on(posterior).chances["overhead"]
-    without = dict(rests_on(posterior, ["clean_and_jerk", "snatch"])["overhead"])
+    by_lift = LiftByLift.of(posterior, limiting_features(posterior))
+    without = dict(rests_on(by_lift, limits_on(posterior).chances, posterior)["overhead"])
     assert full - without["clean_and_jerk"] > 0.4
     assert abs(full - without["snatch"]) < 0.1
