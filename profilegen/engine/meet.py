@@ -33,7 +33,8 @@ import numpy as np
 from scipy.special import ndtr
 
 from profilegen.engine.arrays import Floats, Ints
-from profilegen.engine.attempts import Choice, Day, LiftDay, Reward, choose, outcome_of
+from profilegen.engine.attempt_search import Reward, choose
+from profilegen.engine.attempts import Choice, Day, LiftDay, outcome_of
 from profilegen.engine.posterior import Posterior
 from profilegen.engine.profile import (
     Aim,
@@ -49,6 +50,8 @@ from profilegen.history.records import Athlete, PlannedMeet
 
 GRID = 24
 """Points of each lift's capacity grid."""
+_DRAWS = 512
+"""With a grid of 24 enough to say the chance of a load to 0.0025."""
 MOST_MEETS = 3
 """Meets ahead that are worked out; what comes later will look different by then."""
 _LIFTS = ("snatch", "clean", "jerk")
@@ -91,7 +94,7 @@ def meet_day(posterior: Posterior, athlete: Athlete, meet: PlannedMeet) -> MeetD
     )
     target = None if junior else meet.target_total_kg
     aims: tuple[Aim, ...] = ("safe",) if junior else _aims(target)
-    plans = tuple(plan_for(day, aim, target) for aim in aims)
+    plans = plans_for(day, aims, target)
     return MeetDay(
         on=meet.on,
         called=meet.called,
@@ -138,7 +141,7 @@ def capacities(posterior: Posterior, meet: PlannedMeet) -> tuple[LiftOnTheDay, L
     index = np.array([prior.lift_ids.index(lift) for lift in _LIFTS])
     n = len(_LIFTS)
     features = prior.lift_features(index, np.full(n, float(day)), np.full(n, day), meet=np.ones(n))
-    snatch, clean, jerk = posterior.sample(features).T
+    snatch, clean, jerk = posterior.tailed(features).draws(_DRAWS).T
     edge = norms.constant("made_edge_sd")
     own_sd = float(np.sqrt(max(norms.constant("meet_single_sd") ** 2 - edge**2, 0.0)))
     blur = np.full(len(clean), edge**2)
@@ -216,9 +219,13 @@ def reward_for(aim: Aim, day: Day, target_kg: float | None) -> Reward:
     return lambda total: total
 
 
-def plan_for(day: Day, aim: Aim, target_kg: float | None) -> MeetPlan:
-    """Six attempts for one aim, and what they lead to."""
-    choice = choose(day, reward_for(aim, day, target_kg))
+def plans_for(day: Day, aims: Sequence[Aim], target_kg: float | None) -> tuple[MeetPlan, ...]:
+    """Six attempts for each aim, and what they lead to."""
+    choices = choose(day, [reward_for(aim, day, target_kg) for aim in aims])
+    return tuple(_plan(day, *one, target_kg) for one in zip(aims, choices, strict=True))
+
+
+def _plan(day: Day, aim: Aim, choice: Choice, target_kg: float | None) -> MeetPlan:
     outcome = outcome_of(day, choice)
     totals = np.array([t for t in outcome.totals if t], dtype=float)
     chance = np.array([p for t, p in outcome.totals.items() if t])

@@ -7,7 +7,8 @@ from itertools import product
 
 import numpy as np
 
-from profilegen.engine.attempts import HISTORIES, Day, LiftDay, Reward, Tree
+from profilegen.engine.attempt_search import Reward
+from profilegen.engine.attempts import HISTORIES, Day, LiftDay, Tree
 
 
 def every_tree(lift: LiftDay) -> Iterator[Tree]:
