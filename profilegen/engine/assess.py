@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, get_args
 
@@ -49,6 +48,7 @@ from profilegen.engine.questions import replies_of
 from profilegen.engine.ratios import ratio_readings
 from profilegen.engine.reading import read_rows
 from profilegen.engine.standards import scaled_totals
+from profilegen.engine.state import State
 from profilegen.engine.track import tracks_of
 from profilegen.engine.what_if import what_if_of
 from profilegen.history.records import Athlete, Club
@@ -102,7 +102,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         evidence=readings,
         tracks=tracks_of(posterior, written),
         assumptions=assumptions_of(posterior, athlete, readings),
-        warnings=warnings_of(posterior, limits, readings),
+        warnings=warnings_of(posterior, state, limits, readings),
         scaled=_scaled(athlete, state, mass_kg),
         diagnostics=Diagnostics(
             iterations=posterior.rounds,
@@ -125,54 +125,23 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
             [*limits.chances.values(), limits.chance_even],
             [row.lift for row in posterior.rows],
         ),
-        replies=replies_of(posterior, athlete, club, model, by_lift),
+        replies=replies_of(posterior, athlete, club, model, state, by_lift),
         company=company(state.by_lift(posterior), athlete.sex, mass_kg, club.field, model),
         marks=marks_beside(state.by_lift(posterior), athlete.sex, mass_kg, club.marks),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """The lifter on the profile's day: moments of and draws from (qualities, lifts)."""
-
-    mean: Floats
-    cov: Floats
-    sample: Floats
-    clean_and_jerk: Floats
-    """Draws, log kg."""
-    total: Floats
-    """Draws, log kg."""
-    limiting: Floats
-    """Draws of the six qualities, snatch, clean and jerk."""
-
-    @classmethod
-    def of(cls, posterior: Posterior) -> State:
-        """Draw the state once; every number of the profile comes from the same draws."""
-        mean, cov = posterior.state()
-        sample = posterior.sample(posterior.state_features())
-        snatch, clean, jerk = (posterior.index(lift) for lift in ("snatch", "clean", "jerk"))
-        both = np.minimum(sample[:, clean], sample[:, jerk])
-        total = np.logaddexp(sample[:, snatch], both)
-        limiting = sample[:, [*range(N_QUALITIES), snatch, clean, jerk]]
-        return cls(mean, cov, sample, both, total, limiting)
-
-    def by_lift(self, posterior: Posterior) -> dict[str, Floats]:
-        """Draws of every lift, log kg, from fast to slow; the clean and jerk after the jerk."""
-        draws: dict[str, Floats] = {}
-        for lift in posterior.prior.lift_ids:
-            draws[lift] = self.sample[:, posterior.index(lift)]
-            if lift == "jerk":
-                draws[CLEAN_AND_JERK] = self.clean_and_jerk
-        return draws | {TOTAL: self.total}
 
 
 def _lift_estimates(
     posterior: Posterior, state: State, athlete: Athlete
 ) -> dict[str, LiftEstimate]:
     ids = posterior.prior.lift_ids
-    centre = state.mean[N_QUALITIES:]
-    sd = np.sqrt(np.diag(state.cov)[N_QUALITIES:])
-    relative, relative_sd = _relative_to_level(posterior)
+    centre = state.mean[N_QUALITIES : state.level]
+    sd = np.sqrt(np.diag(state.cov)[N_QUALITIES : state.level])
+    # what is left of a lift without the level are the qualities and what is peculiar to it
+    relative = centre - state.mean[state.level] - posterior.prior.log_share
+    with_level = state.cov[N_QUALITIES : state.level, state.level]
+    relative_var = sd**2 + state.cov[state.level, state.level] - 2.0 * with_level
+    relative_sd = np.sqrt(np.maximum(relative_var, 0.0))
     logs = {
         lift: (centre[i], centre[i] - Z90 * sd[i], centre[i] + Z90 * sd[i])
         for i, lift in enumerate(ids)
@@ -203,19 +172,6 @@ def _lift_estimates(
             relative_high=None if i is None else float(relative[i] + Z90 * relative_sd[i]),
         )
     return estimates
-
-
-def _relative_to_level(posterior: Posterior) -> tuple[Floats, Floats]:
-    """How far each lift lies over what is usual at the lifter's own level: mean and sd, logs.
-
-    The level is the model's own (prior.py): what is left of a lift without it are the
-    qualities and what is peculiar to the lifter in that lift.
-    """
-    prior = posterior.prior
-    n = len(prior.lift_ids)
-    lifts = prior.lift_features(np.arange(n), np.full(n, float(posterior.on.toordinal())))
-    mean, var = posterior.marginal(replace(lifts, level=np.zeros(n)))
-    return mean - prior.log_share, np.sqrt(var)
 
 
 def _quantiles(sample: Floats) -> tuple[float, float, float]:

@@ -14,6 +14,7 @@ from profilegen.engine.limits import Limits, chances_of_draws, limiting_features
 from profilegen.engine.posterior import Posterior, Recall
 from profilegen.engine.prior import build_lean
 from profilegen.engine.profile import Assumption, EvidenceReading
+from profilegen.engine.state import State
 from profilegen.history.records import Athlete
 
 _STALE_DAYS = 180
@@ -67,7 +68,7 @@ def assumptions_of(
 
 
 def warnings_of(
-    posterior: Posterior, limits: Limits, readings: Sequence[EvidenceReading]
+    posterior: Posterior, state: State, limits: Limits, readings: Sequence[EvidenceReading]
 ) -> tuple[Assumption, ...]:
     """What a coach should check before believing the verdict."""
     found: list[Assumption] = []
@@ -80,7 +81,7 @@ def warnings_of(
         found.append(Assumption("not_converged", {"moved": posterior.moved}))
     found += _typing_mistakes(posterior, readings)
     found += _single_misses(posterior, limits, readings)
-    platform = _platform(posterior)
+    platform = _platform(posterior, state)
     if platform is not None:
         found.append(platform)
     return tuple(found)
@@ -152,13 +153,12 @@ def _single_misses(
     return [Assumption("single_clean_and_jerk_miss", values)]
 
 
-def _platform(posterior: Posterior) -> Assumption | None:
+def _platform(posterior: Posterior, state: State) -> Assumption | None:
     """How much more or less the lifter lifts on the platform, when that can be told."""
     if not any(row.at == "meet" for row in posterior.rows):
         return None
-    effect = posterior.prior.platform_feature(float(posterior.on.toordinal()))
-    mean, cov = posterior.gaussian(effect)
-    shift, sd = float(mean[0]), float(np.sqrt(cov[0, 0]))
+    shift = float(state.mean[state.platform])
+    sd = float(np.sqrt(state.cov[state.platform, state.platform]))
     if abs(shift) < _PLATFORM_SURE or abs(shift) < 1.3 * sd:
         return None
     return Assumption("platform", {"percent": 100.0 * float(np.expm1(shift))})

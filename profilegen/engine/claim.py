@@ -21,6 +21,7 @@ from profilegen.engine.lift_by_lift import LiftByLift
 from profilegen.engine.limits import COMPETITION
 from profilegen.engine.posterior import Posterior, Tailed
 from profilegen.engine.replies import ClaimReply, ClaimVerdict, Turning, Without
+from profilegen.engine.state import State
 from profilegen.history.records import Athlete
 from profilegen.norms.catalogue import QUALITIES, Quality
 
@@ -40,7 +41,12 @@ _STEPS = 241
 
 
 def claim(
-    posterior: Posterior, athlete: Athlete, quality: Quality, high: bool, by_lift: LiftByLift
+    posterior: Posterior,
+    athlete: Athlete,
+    quality: Quality,
+    high: bool,
+    state: State,
+    by_lift: LiftByLift,
 ) -> ClaimReply:
     """The chances of a claim, the evidence it rests on and the result that would turn it.
 
@@ -48,16 +54,10 @@ def claim(
     """
     sign = 1.0 if high else -1.0
     lifts = _candidates(posterior, athlete, by_lift.lifts)
-    index = np.array([posterior.index(lift) for lift in lifts])
-    state = posterior.state_features()
     number = QUALITIES.index(quality)
-    known = posterior.tailed(state.take(np.concatenate(([number], index))))
 
-    def chance_beyond(tailed: Tailed, side: float) -> float:
-        return _Pair.of(tailed, 0, 0).chance_above(THRESHOLD, side)
-
-    chance = chance_beyond(known, sign)
-    opposite = chance_beyond(known, -sign)
+    itself = _Pair.of(state.known, number, number)
+    chance, opposite = (itself.chance_above(THRESHOLD, side) for side in (sign, -sign))
     left = by_lift.without.chances_above(number, THRESHOLD, sign)
     moved = np.clip(chance + left[1:] - left[0], 0.0, 1.0).tolist()
     without = [Without(*one) for one in zip(by_lift.lifts, moved, strict=True)]
@@ -71,7 +71,7 @@ def claim(
         chance_opposite=opposite,
         verdict=next(name for least, name in _VERDICTS if chance >= least),
         without=tuple(without[:_WITHOUT]),
-        turning=_turning(posterior, known, lifts, sign),
+        turning=_turning(posterior, state, number, lifts, sign),
     )
 
 
@@ -84,7 +84,8 @@ def _candidates(posterior: Posterior, athlete: Athlete, written: Sequence[str]) 
 
 def _turning(
     posterior: Posterior,
-    known: Tailed,
+    state: State,
+    quality: int,
     lifts: Sequence[str],
     sign: float,
 ) -> Turning | None:
@@ -99,11 +100,12 @@ def _turning(
         return None
     best: tuple[float, str, float, float] | None = None
     steps = np.linspace(-_PLAUSIBLE_SDS, _PLAUSIBLE_SDS, _STEPS)
-    moments = known.moments()
-    for i, lift in enumerate(lifts, start=1):
-        expected = float(moments[0][i])
-        sd = float(moments[1][i, i] + noise) ** 0.5
-        chances = _Pair.of(known, 0, i).chance_given(expected + sd * steps, noise, THRESHOLD, sign)
+    for lift in lifts:
+        i = posterior.index(lift)
+        expected = float(state.mean[i])
+        sd = float(state.cov[i, i] + noise) ** 0.5
+        pair = _Pair.of(state.known, quality, i)
+        chances = pair.chance_given(expected + sd * steps, noise, THRESHOLD, sign)
         crossings = np.flatnonzero(np.diff(chances >= _EVEN_CHANCE))
         for k in crossings.tolist():
             # linear between two neighbouring steps, 1/40 of an sd apart

@@ -39,6 +39,7 @@ from profilegen.engine.replies import (
     WhyReply,
     Yardstick,
 )
+from profilegen.engine.state import State
 from profilegen.norms.catalogue import QUALITIES, Norms
 
 CAUSES: tuple[Cause, ...] = ("level", *QUALITIES, "own", "build")
@@ -108,16 +109,25 @@ def parts_of(prior: Prior, lift: str, day: float) -> Features:
     )
 
 
-def deviation(posterior: Posterior, lift: str, build_shift: float) -> Deviation:
+def deviation(posterior: Posterior, state: State, lift: str, build_shift: float) -> Deviation:
     """A lifter's lift minus the norm of sex and body mass.
 
     build_shift is what stated proportions move the prior mean of this lift by (log units):
     it belongs to the lifter, not to the norm.
     """
-    parts = parts_of(posterior.prior, lift, float(posterior.on.toordinal()))
-    mean, cov = posterior.gaussian(parts)
-    away = mean - posterior.prior.mean(parts)
-    away[CAUSES.index("build")] += build_shift
+    prior, day = posterior.prior, float(posterior.on.toordinal())
+    index = prior.lift_ids.index(lift)
+    weights = np.zeros((len(CAUSES), len(state.mean)))
+    level, own, build = (CAUSES.index(cause) for cause in ("level", "own", "build"))
+    weights[level, state.level] = 1.0
+    weights[build, state.build] = prior.build_side[index]
+    weights[1 : 1 + N_QUALITIES, :N_QUALITIES] = np.diag(prior.loadings[index])
+    # what is peculiar to the lift is what the other causes leave of it
+    weights[own] = -weights.sum(axis=0)
+    weights[own, posterior.index(lift)] = 1.0
+    away = weights @ state.mean - prior.mean(parts_of(prior, lift, day))
+    cov = weights @ state.cov @ weights.T
+    away[build] += build_shift
     return Deviation(away, diagonal(cov), float(away.sum()), float(cov.sum()))
 
 
@@ -172,6 +182,7 @@ def logarithmic_mean(a: float, b: float) -> float:
 
 def why(
     posterior: Posterior,
+    state: State,
     lift: str,
     build_shifts: Floats,
     yardsticks: Mapping[Yardstick, Mapping[str, Deviation]],
@@ -182,11 +193,11 @@ def why(
     build_shifts float[n] by lift; yardsticks: by lift, every lift of `asked_lifts`; results:
     the rivals' snatches and clean and jerks, kg.
     """
-    through, chance = (None, 1.0) if lift != CLEAN_AND_JERK else limiting_part(posterior)
+    through, chance = (None, 1.0) if lift != CLEAN_AND_JERK else limiting_part(posterior, state)
     base = through or lift
     parent = parent_of(posterior.norms, base)
-    splits = _splits(posterior, base, build_shifts, yardsticks)
-    against = _splits(posterior, parent, build_shifts, yardsticks)
+    splits = _splits(posterior, state, base, build_shifts, yardsticks)
+    against = _splits(posterior, state, parent, build_shifts, yardsticks)
     snatches, clean_and_jerks = results
     quick = base == "snatch" or posterior.norms.lifts[base].family == "snatch"
     return WhyReply(
@@ -194,7 +205,7 @@ def why(
         through=through,
         chance_through=chance,
         splits=splits,
-        parent=_parent_reading(posterior, base, parent, against),
+        parent=_parent_reading(posterior, state, base, parent, against),
         field_size=len(snatches),
         field_under=int(((snatches if quick else clean_and_jerks) <= splits[0].actual_kg).sum()),
     )
@@ -219,16 +230,16 @@ def parent_of(norms: Norms, lift: str) -> str:
     return _PARENT_OF_FAMILY.get(norms.lifts[lift].family, grip)
 
 
-def limiting_part(posterior: Posterior) -> tuple[Literal["clean", "jerk"], float]:
+def limiting_part(posterior: Posterior, state: State) -> tuple[Literal["clean", "jerk"], float]:
     """Which part of the clean and jerk is likelier the smaller one, and how likely."""
     clean, jerk = (posterior.index(part) for part in PARTS)
-    draws = posterior.sample(posterior.state_features().take(np.array([clean, jerk])))
-    chance = float((draws[:, 1] < draws[:, 0]).mean())
+    chance = float((state.sample[:, jerk] < state.sample[:, clean]).mean())
     return ("jerk", chance) if chance >= 0.5 else ("clean", 1.0 - chance)
 
 
 def _splits(
     posterior: Posterior,
+    state: State,
     lift: str,
     build_shifts: Floats,
     yardsticks: Mapping[Yardstick, Mapping[str, Deviation]],
@@ -236,7 +247,7 @@ def _splits(
     prior = posterior.prior
     index = prior.lift_ids.index(lift)
     shift = float(build_shifts[index])
-    mine = deviation(posterior, lift, shift)
+    mine = deviation(posterior, state, lift, shift)
     today = np.array([float(posterior.on.toordinal())])
     usual = float(prior.mean(prior.lift_features(np.array([index]), today))[0]) - shift
     rulers: list[tuple[Yardstick, Deviation | None]] = [("norm", None)]
@@ -255,12 +266,12 @@ def _splits(
 
 
 def _parent_reading(
-    posterior: Posterior, lift: str, parent: str, against: tuple[Split, ...]
+    posterior: Posterior, state: State, lift: str, parent: str, against: tuple[Split, ...]
 ) -> ParentReading:
     prior = posterior.prior
     i, j = prior.lift_ids.index(lift), prior.lift_ids.index(parent)
-    state = posterior.state_features().take(N_QUALITIES + np.array([i, j]))
-    mean, cov = posterior.gaussian(state)
+    at = N_QUALITIES + np.array([i, j])
+    mean, cov = state.mean[at], state.cov[np.ix_(at, at)]
     gap = float(mean[0] - mean[1])
     sd = float(max(cov[0, 0] + cov[1, 1] - 2.0 * cov[0, 1], 1e-12)) ** 0.5
     usual = float(prior.log_share[i] - prior.log_share[j])
@@ -326,18 +337,21 @@ def _where(below: float, above: float) -> Where:
     return "usual" if 1.0 - below - above >= _FAIRLY else "unclear"
 
 
-def holds(posterior: Posterior, lift: str) -> HoldsReply:
+def holds(posterior: Posterior, state: State, lift: str) -> HoldsReply:
     """What stops one lift: the kilos behind each quality and behind the lift's own part."""
     prior = posterior.prior
     bases = PARTS if lift == CLEAN_AND_JERK else (lift,)
     index = np.array([prior.lift_ids.index(base) for base in bases])
     n = len(bases)
-    today = float(posterior.on.toordinal())
-    own = [parts_of(prior, base, today).take(np.array([CAUSES.index("own")])) for base in bases]
-    asked = prior.quality_features(today).joined(prior.lift_features(index, np.full(n, today)))
-    for one in own:
-        asked = asked.joined(one)
-    draws = posterior.sample(asked)
+    # qualities and lifts as they are, then what is peculiar to each of those lifts
+    weights = np.zeros((N_QUALITIES + 2 * n, len(state.mean)))
+    weights[:N_QUALITIES, :N_QUALITIES] = np.eye(N_QUALITIES)
+    own = slice(N_QUALITIES + n, None)
+    weights[own, :N_QUALITIES] = -prior.loadings[index]
+    weights[own, state.level], weights[own, state.build] = -1.0, -prior.build_side[index]
+    for row in (slice(N_QUALITIES, N_QUALITIES + n), own):
+        weights[row, N_QUALITIES + index] += np.eye(n)
+    draws = state.linear(weights).draws()
     qualities = draws[:, :N_QUALITIES]
     lifts = draws[:, N_QUALITIES : N_QUALITIES + n]
     peculiar = draws[:, N_QUALITIES + n :] - prior.log_share[index]
@@ -360,17 +374,14 @@ def holds(posterior: Posterior, lift: str) -> HoldsReply:
         stops = "jerk" if chance >= 0.5 else "clean"
     return HoldsReply(
         lift=lift,
-        estimate_kg=float(np.median(now)) if n == 2 else float(np.exp(_mean(posterior, index[0]))),
+        estimate_kg=float(np.median(now))
+        if n == 2
+        else float(np.exp(state.mean[N_QUALITIES + index[0]])),
         held=tuple(sorted(held, key=lambda one: -one.kilos)),
         chance_even=float(even.mean()),
         stops=stops,
         chance_stops=max(chance, 1.0 - chance) if stops else 1.0,
     )
-
-
-def _mean(posterior: Posterior, index: int) -> float:
-    state = posterior.state_features().take(np.array([N_QUALITIES + index]))
-    return float(posterior.gaussian(state)[0][0])
 
 
 def _gains_of_one(qualities: Floats, lifts: Floats, own: Floats, loadings: Floats) -> Floats:

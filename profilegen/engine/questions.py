@@ -15,11 +15,17 @@ from profilegen.engine.lift_by_lift import LiftByLift
 from profilegen.engine.posterior import Posterior
 from profilegen.engine.prior import body_mass_near, build_lean
 from profilegen.engine.replies import Reply, Yardstick
+from profilegen.engine.state import State
 from profilegen.history.records import Athlete, Club, Question
 
 
 def replies_of(
-    posterior: Posterior, athlete: Athlete, club: Club, model: FieldModel, by_lift: LiftByLift
+    posterior: Posterior,
+    athlete: Athlete,
+    club: Club,
+    model: FieldModel,
+    state: State,
+    by_lift: LiftByLift,
 ) -> tuple[Reply, ...]:
     """One reply per question. by_lift: of `limiting_features`."""
     mass_kg = body_mass_near(athlete, posterior.on)
@@ -31,17 +37,17 @@ def replies_of(
     def reply(question: Question) -> Reply:
         if question.kind == "claim" and question.quality is not None:
             high = question.direction == "high"
-            return claim(posterior, athlete, question.quality, high, by_lift)
+            return claim(posterior, athlete, question.quality, high, state, by_lift)
         if question.lift is None:
             raise ValueError(f"line {question.line}: a question without a lift or a quality")
         if question.kind == "holds":
-            return holds(posterior, question.lift)
+            return holds(posterior, state, question.lift)
         yardsticks: dict[Yardstick, Mapping[str, Deviation]] = {}
         if len(results):
             asked = asked_lifts(posterior.norms, question.lift)
             yardsticks["field"] = {lift: mean_rival(model, results, lift) for lift in asked}
         kilos = (results.snatch_kg, results.clean_and_jerk_kg)
-        return why(posterior, question.lift, shifts, yardsticks, kilos)
+        return why(posterior, state, question.lift, shifts, yardsticks, kilos)
 
     return tuple(reply(question) for question in athlete.questions)
 

@@ -24,11 +24,12 @@ for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
 import numpy as np  # noqa: E402
 from scipy.linalg import cho_factor, cho_solve  # noqa: E402
 
-from profilegen.engine.assess import State, assess  # noqa: E402
+from profilegen.engine.assess import assess  # noqa: E402
 from profilegen.engine.inference import fit  # noqa: E402
 from profilegen.engine.limits import limits_of_draws  # noqa: E402
 from profilegen.engine.ratios import ratio_readings  # noqa: E402
 from profilegen.engine.reading import read_rows  # noqa: E402
+from profilegen.engine.state import State  # noqa: E402
 from profilegen.engine.track import tracks_of  # noqa: E402
 from profilegen.history.load import load_squad, read_athlete  # noqa: E402
 from profilegen.history.records import Athlete  # noqa: E402

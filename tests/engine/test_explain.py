@@ -30,6 +30,7 @@ from profilegen.engine.limits import limiting_features
 from profilegen.engine.posterior import Posterior, Recall
 from profilegen.engine.questions import mean_rival
 from profilegen.engine.replies import ClaimReply, HoldsReply, Split, WhyReply
+from profilegen.engine.state import State
 from profilegen.history.records import (
     Athlete,
     Avoid,
@@ -124,7 +125,7 @@ def test_the_order_in_which_causes_are_taken_changes_nothing():
     athlete = lifter()
     post = fit(athlete, NORMS, ON)
     features = parts_of(post.prior, "clean", float(ON.toordinal()))
-    alone = deviation(post, "clean", 0.0)
+    alone = deviation(post, State.of(post), "clean", 0.0)
     for order in list(permutations(range(4)))[::5]:
         shuffled = np.array([*order, *range(4, len(CAUSES))])
         mean, cov = post.gaussian(features.take(shuffled))
@@ -147,7 +148,7 @@ def test_kilos_follow_the_logarithmic_mean():
 def test_intervals_of_parts_come_from_the_joint_posterior():
     """The variance of the whole is that of the lift, not the sum of the parts' variances."""
     post = fit(lifter(), NORMS, ON)
-    one = deviation(post, "clean", 0.0)
+    one = deviation(post, State.of(post), "clean", 0.0)
     state = post.state_features().take(np.array([post.index("clean")]))
     assert one.whole_var == pytest.approx(post.gaussian(state)[1][0, 0], abs=1e-12)
     assert one.var.sum() > 1.2 * one.whole_var
@@ -156,7 +157,7 @@ def test_intervals_of_parts_come_from_the_joint_posterior():
 def test_a_squads_mean_lifter_is_the_mean_of_its_lifters():
     """One lifter beside a squad of twins has nothing left to explain."""
     post = fit(lifter(), NORMS, ON)
-    mine = deviation(post, "clean", 0.0)
+    mine = deviation(post, State.of(post), "clean", 0.0)
     squad = Deviation.mean_of([mine, mine, mine])
     assert squad.others == 3
     assert squad.var == pytest.approx(mine.var / 3)
@@ -236,7 +237,7 @@ def test_the_true_cause_comes_out_largest_on_simulated_lifters():
         for lift in ("snatch", "power_clean", "clean", "jerk", "back_squat", "snatch_deadlift"):
             i = prior.lift_ids.index(lift)
             true = np.array([level, *(prior.loadings[i] * one.qualities), rest[i] - level])
-            said = deviation(post, lift, 0.0).mean[: len(true)]
+            said = deviation(post, State.of(post), lift, 0.0).mean[: len(true)]
             if _strong(true):
                 strong += 1
                 found += np.abs(true).argmax() == np.abs(said).argmax()
@@ -293,7 +294,7 @@ def test_a_claims_chance_agrees_with_the_draws():
     post = fit(lifter(), NORMS, ON)
     draws = post.sample(post.prior.quality_features(float(ON.toordinal())))
     for i, quality in enumerate(QUALITIES):
-        reply = claim(post, lifter(), quality, True, by_lift(post))
+        reply = claim(post, lifter(), quality, True, State.of(post), by_lift(post))
         assert reply.chance == pytest.approx((draws[:, i] > THRESHOLD).mean(), abs=0.02)
 
 
@@ -317,12 +318,12 @@ def test_the_turning_result_would_turn_the_claim_when_it_came():
     post = fit(athlete, NORMS, ON)
     turned = 0
     for quality, high in product(QUALITIES, (False, True)):
-        before = claim(post, athlete, quality, high, by_lift(post))
+        before = claim(post, athlete, quality, high, State.of(post), by_lift(post))
         if before.turning is None:
             continue
         heavier = _with_result(athlete, before.turning.lift, before.turning.load_kg)
         anew = fit(heavier, NORMS, ON)
-        after = claim(anew, heavier, quality, high, by_lift(anew))
+        after = claim(anew, heavier, quality, high, State.of(anew), by_lift(anew))
         assert after.chance == pytest.approx(0.5, abs=0.12)
         turned += 1
     assert turned >= 3

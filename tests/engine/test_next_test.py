@@ -10,7 +10,7 @@ import pytest
 from scipy.special import expit, ndtr, xlogy
 from scipy.stats import norm
 
-from profilegen.engine.assess import State, profile_of
+from profilegen.engine.assess import profile_of
 from profilegen.engine.inference import fit
 from profilegen.engine.limits import answer_of_draws
 from profilegen.engine.next_test import (
@@ -22,6 +22,7 @@ from profilegen.engine.next_test import (
     single_bits,
 )
 from profilegen.engine.profile import NextTest, NextTests, TwoTests
+from profilegen.engine.state import State
 from profilegen.history.records import Athlete, Avoid, Club, OwnLift, PlannedMeet
 from tests.engine.handmade import (
     CLUB,

@@ -7,10 +7,11 @@ from math import exp, log
 import numpy as np
 import pytest
 
-from profilegen.engine.assess import State, profile_of
+from profilegen.engine.assess import profile_of
 from profilegen.engine.inference import fit
 from profilegen.engine.posterior import N_QUALITIES
 from profilegen.engine.profile import Profile, WhatIf
+from profilegen.engine.state import State
 from profilegen.engine.what_if import FEW, MOST_LIFTS, moved
 from profilegen.norms.catalogue import QUALITIES
 from tests.engine.handmade import (

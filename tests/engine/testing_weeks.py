@@ -15,13 +15,13 @@ from math import exp
 import numpy as np
 
 from profilegen.engine.arrays import Bools, Floats
-from profilegen.engine.assess import State
 from profilegen.engine.evidence import CLEAN_AND_JERK, PARTS, Row, Term
 from profilegen.engine.inference import fit_rows
 from profilegen.engine.limits import COMPETITION, answer_of_draws, limits_of_draws
 from profilegen.engine.next_test import next_tests
 from profilegen.engine.posterior import N_QUALITIES, Posterior
 from profilegen.engine.prior import Prior, prior_for
+from profilegen.engine.state import State
 from profilegen.history.records import Athlete, Club, Place
 from profilegen.norms.catalogue import QUALITIES, Norms
 from tests.engine.simulated import TODAY, athlete_of, draw_from_prior
