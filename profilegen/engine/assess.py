@@ -10,7 +10,7 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from profilegen.engine.arrays import Floats
+from profilegen.engine.arrays import Floats, quantiles
 from profilegen.engine.assumptions import assumptions_of, warnings_of
 from profilegen.engine.change import change_since
 from profilegen.engine.company import company, marks_beside
@@ -21,7 +21,6 @@ from profilegen.engine.lift_by_lift import LiftByLift
 from profilegen.engine.limits import (
     COMPETITION,
     Limits,
-    answer_of_draws,
     limiting_features,
     limits_of_draws,
     rests_on,
@@ -103,7 +102,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         tracks=tracks_of(posterior, written),
         assumptions=assumptions_of(posterior, athlete, readings),
         warnings=warnings_of(posterior, state, limits, readings),
-        scaled=_scaled(athlete, state, mass_kg),
+        scaled=_scaled(athlete, lifts[TOTAL], mass_kg),
         diagnostics=Diagnostics(
             iterations=posterior.rounds,
             converged=posterior.converged,
@@ -113,9 +112,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         ),
         pointers=_pointers(posterior, by_lift),
         change=change_since(posterior, club),
-        next_tests=next_tests(
-            posterior, state.sample, answer_of_draws(state.limiting, posterior), athlete, club
-        ),
+        next_tests=next_tests(posterior, state.sample, limits.answer, athlete, club),
         meets=meets_ahead(posterior, athlete),
         what_if=what_if_of(
             posterior,
@@ -150,7 +147,8 @@ def _lift_estimates(
     logs[TOTAL] = _quantiles(state.total)
     mass_kg = body_mass_near(athlete, posterior.on) or REFERENCE_KG[athlete.sex]
     avoided = {a.lift for a in athlete.avoid}
-    made = _best_made(posterior.rows)
+    made, tested = _best_made(posterior.rows), _last_tested(posterior.rows)
+    bases = _bases(posterior)
     estimates = {}
     for lift, (mid, low, high) in logs.items():
         i = ids.index(lift) if lift in ids else None
@@ -160,11 +158,11 @@ def _lift_estimates(
             estimate_kg=float(np.exp(mid)),
             low_kg=float(np.exp(low)),
             high_kg=float(np.exp(high)),
-            basis=_basis(posterior, lift),
+            basis=bases[lift],
             avoided=lift in avoided,
             best_made_kg=best.load_kg if best else None,
             best_made_on=best.on if best else None,
-            last_tested=_last_tested(posterior.rows, lift),
+            last_tested=tested.get(lift),
             body_mass_multiple=float(np.exp(mid)) / mass_kg,
             usual_kg=None if i is None else float(np.exp(centre[i] - relative[i])),
             relative=None if i is None else float(relative[i]),
@@ -175,8 +173,8 @@ def _lift_estimates(
 
 
 def _quantiles(sample: Floats) -> tuple[float, float, float]:
-    low, mid, high = np.quantile(sample, (0.05, 0.5, 0.95))
-    return float(mid), float(low), float(high)
+    low, mid, high = quantiles(sample, (0.05, 0.5, 0.95)).tolist()
+    return mid, low, high
 
 
 def _best_made(rows: tuple[Row, ...]) -> dict[str, Row]:
@@ -190,23 +188,29 @@ def _best_made(rows: tuple[Row, ...]) -> dict[str, Row]:
     return best
 
 
-def _last_tested(rows: tuple[Row, ...], lift: str) -> date | None:
-    days = [row.on for row in rows if row.lift == lift and row.kind in _TELLING_KINDS]
-    return max(days) if days else None
+def _last_tested(rows: tuple[Row, ...]) -> dict[str, date]:
+    """The last day on which someone wrote about how much a lift is."""
+    days: dict[str, date] = {}
+    for row in rows:
+        if row.kind in _TELLING_KINDS:
+            days[row.lift] = max(row.on, days.get(row.lift, row.on))
+    return days
 
 
-def _basis(posterior: Posterior, lift: str) -> Basis:
+def _bases(posterior: Posterior) -> dict[str, Basis]:
     """Whether recent rows say about how much (tested), only a floor (bounded), or nothing."""
-    parts = {TOTAL: ("snatch", CLEAN_AND_JERK), "clean": ("clean", CLEAN_AND_JERK),
-             "jerk": ("jerk", CLEAN_AND_JERK)}.get(lift, (lift,))  # fmt: skip
     recent = [r for r in posterior.rows if (posterior.on - r.on).days <= _RECENT_DAYS]
-    own = [r for r in recent if r.lift in parts]
-    if lift == TOTAL:
-        bases = {_basis(posterior, part) for part in parts}
-        return max(bases, key=get_args(Basis).index)
-    if any(r.kind in _TELLING_KINDS and lift in _told_about(r) for r in own):
-        return "tested"
-    return "bounded" if own else "inferred"
+    written = {row.lift for row in recent}
+    told = {lift for row in recent if row.kind in _TELLING_KINDS for lift in _told_about(row)}
+    if CLEAN_AND_JERK in written:
+        written |= {"clean", "jerk"}
+
+    def basis(lift: str) -> Basis:
+        return "tested" if lift in told else "bounded" if lift in written else "inferred"
+
+    bases = {lift: basis(lift) for lift in (*posterior.prior.lift_ids, CLEAN_AND_JERK)}
+    of_total = (bases["snatch"], bases[CLEAN_AND_JERK])
+    return bases | {TOTAL: max(of_total, key=get_args(Basis).index)}
 
 
 def _told_about(row: Row) -> set[str]:
@@ -272,8 +276,8 @@ def _pointers(posterior: Posterior, by_lift: LiftByLift) -> tuple[Pointer, ...]:
     return tuple(sorted(pointers, key=lambda p: (p.target, order[p.lift])))
 
 
-def _scaled(athlete: Athlete, state: State, mass_kg: float | None) -> tuple[Scaled, ...]:
+def _scaled(athlete: Athlete, total: LiftEstimate, mass_kg: float | None) -> tuple[Scaled, ...]:
     if mass_kg is None:
         return ()
-    mid, low, high = (float(np.exp(v)) for v in _quantiles(state.total))
-    return scaled_totals(athlete.sex, mass_kg, total_kg=mid, low_kg=low, high_kg=high)
+    kg, low_kg, high_kg = total.estimate_kg, total.low_kg, total.high_kg
+    return scaled_totals(athlete.sex, mass_kg, total_kg=kg, low_kg=low_kg, high_kg=high_kg)

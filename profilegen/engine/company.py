@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from scipy.special import ndtr, pdtr
 
-from profilegen.engine.arrays import Floats
+from profilegen.engine.arrays import Floats, quantiles
 from profilegen.engine.evidence import CLEAN_AND_JERK
 from profilegen.engine.field import FieldModel, Results
 from profilegen.engine.profile import TOTAL
@@ -26,6 +26,7 @@ NODES = 12
 _EXACT_UP_TO = 128
 """Rivals for which the count's distribution is built up one by one."""
 _NEAR = 0.10
+_MIDDLE = (0.05, 0.5, 0.95)
 _FEWEST = 5
 _LIMIT = re.compile(r"(?:(?P<above>\+|>)\s*)?(?P<kg>\d+(?:[.,]\d+)?)(?P<plus>\+)?(?:\s*kg)?\Z")
 
@@ -180,9 +181,7 @@ def marks_beside(
         ):
             if mark_kg is None:
                 continue
-            low, mid, high = (
-                np.quantile(np.exp(draws[lift]), (0.05, 0.5, 0.95)) / mark_kg
-            ).tolist()
+            low, mid, high = (quantiles(np.exp(draws[lift]), _MIDDLE) / mark_kg).tolist()
             chance = float((draws[lift] >= np.log(mark_kg)).mean())
             readings.append(
                 MarkReading(mark.called, mark.up_to_kg, lift, mark_kg, mid, low, high, chance)

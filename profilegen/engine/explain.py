@@ -22,7 +22,7 @@ import numpy as np
 from scipy.optimize import brentq
 from scipy.special import ndtr
 
-from profilegen.engine.arrays import Floats, diagonal
+from profilegen.engine.arrays import Floats, diagonal, quantiles
 from profilegen.engine.evidence import CLEAN_AND_JERK, PARTS
 from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior
 from profilegen.engine.prior import NO_LIFT, Features, Prior
@@ -360,7 +360,7 @@ def holds(posterior: Posterior, state: State, lift: str) -> HoldsReply:
     now = np.exp(lifts.min(axis=1))
     even = gain.max(axis=1) < posterior.norms.constant("min_kilos_share") * now
     chances = np.bincount(gain.argmax(axis=1)[~even], minlength=gain.shape[1]) / len(gain)
-    low, high = np.quantile(gain, (0.05, 0.95), axis=0)
+    low, high = quantiles(gain, (0.05, 0.95))
     names: tuple[Held, ...] = (*QUALITIES, "own")
     drawn_on = [*(prior.loadings[index] != 0.0).any(axis=0), True]
     held = [

@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from profilegen.engine.arrays import Bools, Floats, Ints
+from profilegen.engine.arrays import Bools, Floats, Ints, quantiles
 from profilegen.engine.lift_by_lift import LiftByLift
 from profilegen.engine.posterior import N_QUALITIES, Posterior
 from profilegen.engine.prior import Features
@@ -32,6 +32,8 @@ class Limits:
     chance_even: float
     kilos: dict[Quality, tuple[float, float, float]]
     """Mean, 5th and 95th percentile of the growth of the total, kg."""
+    answer: Ints
+    """The answer in each draw: index of the quality that limits, 6 for "even"; int[m]."""
 
     def ranked(self) -> list[tuple[Limiter, float]]:
         """All seven answers, likeliest first; ties keep the order of QUALITIES."""
@@ -64,29 +66,27 @@ def kilos_behind(
 def limits_of_draws(sample: Floats, posterior: Posterior) -> Limits:
     """Chances and kilos from draws of (six qualities, snatch, clean, jerk), float[m, 9]."""
     gain, even = _gains(sample, posterior)
-    low, high = np.quantile(gain, (0.05, 0.95), axis=0)
-    mean = gain.mean(axis=0)
+    low, high = quantiles(gain, (0.05, 0.95)).tolist()
+    mean = gain.mean(axis=0).tolist()
+    answer = _answers(gain, even)
     return Limits(
-        chances=_chances(gain, even),
+        chances=_chances(answer),
         chance_even=float(even.mean()),
-        kilos={
-            quality: (float(mean[i]), float(low[i]), float(high[i]))
-            for i, quality in enumerate(QUALITIES)
-        },
+        kilos={quality: (mean[i], low[i], high[i]) for i, quality in enumerate(QUALITIES)},
+        answer=answer,
     )
 
 
 def chances_of_draws(sample: Floats, posterior: Posterior) -> dict[Limiter, float]:
     """The chance of every quality, and of "even", to be what limits."""
     gain, even = _gains(sample, posterior)
-    chances = _chances(gain, even)
+    chances = _chances(_answers(gain, even))
     return {EVEN: float(even.mean()), **{quality: chances[quality] for quality in QUALITIES}}
 
 
 def answer_of_draws(sample: Floats, posterior: Posterior) -> Ints:
-    """The answer in each draw: index of the quality that limits, 6 for "even"; int[m]."""
-    gain, even = _gains(sample, posterior)
-    return np.where(even, N_QUALITIES, gain.argmax(axis=1))
+    """The answer in each draw, as in `Limits.answer`."""
+    return _answers(*_gains(sample, posterior))
 
 
 def _gains(sample: Floats, posterior: Posterior) -> tuple[Floats, Bools]:
@@ -98,8 +98,12 @@ def _gains(sample: Floats, posterior: Posterior) -> tuple[Floats, Bools]:
     return gain, gain.max(axis=1) < posterior.norms.constant("min_kilos_share") * total
 
 
-def _chances(gain: Floats, even: Bools) -> dict[Quality, float]:
-    counts = np.bincount(gain.argmax(axis=1)[~even], minlength=N_QUALITIES) / len(gain)
+def _answers(gain: Floats, even: Bools) -> Ints:
+    return np.where(even, N_QUALITIES, gain.argmax(axis=1))
+
+
+def _chances(answer: Ints) -> dict[Quality, float]:
+    counts = np.bincount(answer, minlength=N_QUALITIES + 1) / len(answer)
     return {quality: float(counts[i]) for i, quality in enumerate(QUALITIES)}
 
 
@@ -123,7 +127,7 @@ def rests_on(
     """
     draws = by_lift.without.draws()
     gain, even = _gains(draws.reshape(-1, draws.shape[2]), posterior)
-    answer = np.where(even, N_QUALITIES, gain.argmax(axis=1)).reshape(len(draws), -1)
+    answer = _answers(gain, even).reshape(len(draws), -1)
     without = np.array([(answer == i).mean(axis=1) for i in range(N_QUALITIES)])
     now = np.array([chances[quality] for quality in QUALITIES])
     moved = np.clip(now[:, None] + without[:, 1:] - without[:, :1], 0.0, 1.0)

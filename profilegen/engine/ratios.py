@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from profilegen.engine.arrays import Floats
+from profilegen.engine.arrays import Floats, quantiles
 from profilegen.engine.evidence import CLEAN_AND_JERK
-from profilegen.engine.posterior import Posterior
+from profilegen.engine.posterior import N_QUALITIES, Posterior
 from profilegen.engine.profile import RatioReading, RatioVerdict
+from profilegen.norms.catalogue import UsualRatio
 
 _SURE = 0.75
 _FAIRLY = 0.5
@@ -15,36 +18,35 @@ _FAIRLY = 0.5
 
 def ratio_readings(sample: Floats, posterior: Posterior) -> tuple[RatioReading, ...]:
     """Every usual ratio with its 90 % interval, from draws of (qualities, lifts)."""
-
-    def logs(lift: str) -> Floats:
-        if lift == CLEAN_AND_JERK:
-            return np.minimum(
-                sample[:, posterior.index("clean")], sample[:, posterior.index("jerk")]
-            )
-        return sample[:, posterior.index(lift)]
-
-    readings = []
-    for usual in posterior.norms.usual_ratios:
-        ratio = np.exp(logs(usual.numerator) - logs(usual.denominator))
-        low, mid, high = np.quantile(ratio, (0.05, 0.5, 0.95))
-        below = float((ratio < usual.usual_low).mean())
-        above = float((ratio > usual.usual_high).mean())
-        readings.append(
-            RatioReading(
-                numerator=usual.numerator,
-                denominator=usual.denominator,
-                value=float(mid),
-                low=float(low),
-                high=float(high),
-                usual_low=usual.usual_low,
-                usual_high=usual.usual_high,
-                reading=_reading(below, above),
-                chance_below=below,
-                chance_above=above,
-                source=usual.source,
-            )
+    ids, every = posterior.prior.lift_ids, posterior.norms.usual_ratios
+    both = np.minimum(sample[:, posterior.index("clean")], sample[:, posterior.index("jerk")])
+    logs = np.column_stack((sample[:, N_QUALITIES:], both))
+    column = {lift: i for i, lift in enumerate((*ids, CLEAN_AND_JERK))}
+    over, under = ([column[lift] for lift in lifts] for lifts in _sides(every))
+    ratio = np.exp(logs[:, over] - logs[:, under])
+    below = (ratio < [usual.usual_low for usual in every]).mean(axis=0).tolist()
+    above = (ratio > [usual.usual_high for usual in every]).mean(axis=0).tolist()
+    low, mid, high = quantiles(ratio, (0.05, 0.5, 0.95)).tolist()
+    return tuple(
+        RatioReading(
+            numerator=usual.numerator,
+            denominator=usual.denominator,
+            value=mid[i],
+            low=low[i],
+            high=high[i],
+            usual_low=usual.usual_low,
+            usual_high=usual.usual_high,
+            reading=_reading(below[i], above[i]),
+            chance_below=below[i],
+            chance_above=above[i],
+            source=usual.source,
         )
-    return tuple(readings)
+        for i, usual in enumerate(every)
+    )
+
+
+def _sides(ratios: Sequence[UsualRatio]) -> tuple[list[str], list[str]]:
+    return [one.numerator for one in ratios], [one.denominator for one in ratios]
 
 
 def _reading(below: float, above: float) -> RatioVerdict:
