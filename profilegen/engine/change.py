@@ -8,10 +8,11 @@ import numpy as np
 
 from profilegen.engine.arrays import Floats
 from profilegen.engine.evidence import CLEAN_AND_JERK
-from profilegen.engine.limits import limits_on
-from profilegen.engine.posterior import Z90, Posterior
+from profilegen.engine.limits import COMPETITION, chances_of_draws, ranked
+from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior
 from profilegen.engine.profile import Change, LiftChange
 from profilegen.engine.sites import minimum_of_two
+from profilegen.engine.state import columns
 from profilegen.history.records import Club, TestingWeek
 
 _SAME_SHARE = 0.02
@@ -31,13 +32,17 @@ def change_since(posterior: Posterior, club: Club) -> Change | None:
     prior = posterior.prior
     ids = prior.lift_ids
     tested = [lift for lift in ids if any(row.lift == lift for row in posterior.rows)]
-    lifts = [lift for lift in ids if lift in {*tested, "snatch", "clean", "jerk"}]
+    lifts = [lift for lift in ids if lift in {*tested, *COMPETITION}]
     index = np.array([ids.index(lift) for lift in lifts])
     n = len(lifts)
-    both = prior.lift_features(index, np.full(n, then)).joined(
-        prior.lift_features(index, np.full(n, now))
-    )
-    mean, cov = posterior.gaussian(both)
+    features = prior.quality_features(then)
+    for day in (then, now):
+        features = features.joined(prior.lift_features(index, np.full(n, day)))
+    known = posterior.tailed(features)
+    limiting = [*range(N_QUALITIES), *(N_QUALITIES + lifts.index(lift) for lift in COMPETITION)]
+    chances = chances_of_draws(columns(known, np.array(limiting)).draws(), posterior)
+    mean, cov = known.moments()
+    mean, cov = mean[N_QUALITIES:], cov[N_QUALITIES:, N_QUALITIES:]
     diff = mean[n:] - mean[:n]
     var = np.diag(cov)[n:] + np.diag(cov)[:n] - 2.0 * np.diag(cov[n:, :n])
     changes = [
@@ -47,8 +52,7 @@ def change_since(posterior: Posterior, club: Club) -> Change | None:
     ]
     if any(row.lift == CLEAN_AND_JERK for row in posterior.rows):
         changes.append(_clean_and_jerk(mean, cov, lifts))
-    limits = limits_on(posterior, then)
-    limiter, chance = limits.ranked()[0]
+    limiter, chance = ranked(chances)[0]
     return Change(
         since=week.end,
         called=week.called,

@@ -37,7 +37,7 @@ _EVEN_CHANCE = 0.5
 _PLAUSIBLE_SDS = 3.0
 """A result further than this many sds from the expected one turns nothing: it would sooner
 be a typing mistake."""
-_STEPS = 241
+_STEPS = 61
 
 
 def claim(
@@ -98,25 +98,26 @@ def _turning(
     noise = constant("day_form_sd") ** 2 + constant("max_single_sd") ** 2
     if not lifts:
         return None
-    best: tuple[float, str, float, float] | None = None
     steps = np.linspace(-_PLAUSIBLE_SDS, _PLAUSIBLE_SDS, _STEPS)
-    for lift in lifts:
-        i = posterior.index(lift)
-        expected = float(state.mean[i])
-        sd = float(state.cov[i, i] + noise) ** 0.5
-        pair = _Pair.of(state.known, quality, i)
-        chances = pair.chance_given(expected + sd * steps, noise, THRESHOLD, sign)
-        crossings = np.flatnonzero(np.diff(chances >= _EVEN_CHANCE))
-        for k in crossings.tolist():
-            # linear between two neighbouring steps, 1/40 of an sd apart
-            rise = chances[k + 1] - chances[k]
-            z = float(steps[k] + (steps[k + 1] - steps[k]) * (_EVEN_CHANCE - chances[k]) / rise)
-            if best is None or abs(z) < abs(best[0]):
-                best = (z, lift, expected + sd * z, expected)
-    if best is None:
+    at = np.array([posterior.index(lift) for lift in lifts])
+    expected, sd = state.mean[at], np.sqrt(state.cov[at, at] + noise)
+    results = expected[:, None] + sd[:, None] * steps
+    chances = np.array(
+        [
+            _Pair.of(state.known, quality, i).chance_given(y, noise, THRESHOLD, sign)
+            for i, y in zip(at.tolist(), results, strict=True)
+        ]
+    )
+    lift, k = np.nonzero(np.diff(chances >= _EVEN_CHANCE, axis=1))
+    if not len(lift):
         return None
-    z, lift, load, expected = best
-    return Turning(lift, exp(load), exp(expected), float(ndtr(-abs(z))))
+    # linear between two neighbouring steps
+    part = (_EVEN_CHANCE - chances[lift, k]) / (chances[lift, k + 1] - chances[lift, k])
+    z = steps[k] + (steps[k + 1] - steps[k]) * part
+    nearest = int(np.abs(z).argmin())
+    i, away = int(lift[nearest]), float(z[nearest])
+    load, usual = exp(expected[i] + sd[i] * away), exp(expected[i])
+    return Turning(lifts[i], load, usual, float(ndtr(-abs(away))))
 
 
 @dataclass(frozen=True, slots=True)

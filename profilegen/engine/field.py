@@ -17,8 +17,9 @@ A rival's age is unknown too: everyone counts as an adult.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from datetime import date, timedelta
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -70,10 +71,17 @@ class FieldModel:
     """By sex and "heavy": heavy women's usual snatch differs."""
     level: dict[Sex, float]
     """Usual level at the sex's reference mass."""
+    solved: dict[tuple[bool, bytes], _Cases] = field(default_factory=dict, repr=False)
+    """The linear algebra of what was asked before: every lifter of a squad asks the same."""
 
     @classmethod
     def of(cls, norms: Norms, on: date) -> FieldModel:
-        """Work out what all rivals share."""
+        """What all rivals share; worked out once for a squad."""
+        return _field_model(_Itself(norms), on)
+
+    @classmethod
+    def worked_out(cls, norms: Norms, on: date) -> FieldModel:
+        """The same, always anew."""
         heavy_kg = norms.constant("heavy_women_above_kg") + 1.0
         shares: dict[tuple[Sex, bool], Floats] = {}
         level: dict[Sex, float] = {}
@@ -119,9 +127,30 @@ class FieldModel:
             return empty, empty
         usual = self.usual(results, _PARTS)
         to_jerk = usual[:, 2] - usual[:, 1]
-        cases = _Cases.of(self, asked, with_minimum)
+        key = with_minimum, b"".join(getattr(asked, n).tobytes() for n in asked.__slots__)
+        cases = self.solved.get(key)
+        if cases is None:
+            cases = self.solved[key] = _Cases.of(self, asked, with_minimum)
         away = np.column_stack((np.log(results.snatch_kg), np.log(results.clean_and_jerk_kg)))
         return cases.moments(away - usual[:, :2], to_jerk, with_minimum)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Itself:
+    """Norms that equal nothing but themselves, as the key of what was worked out from them."""
+
+    norms: Norms
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Itself) and self.norms is other.norms
+
+    def __hash__(self) -> int:
+        return id(self.norms)
+
+
+@lru_cache(maxsize=4)
+def _field_model(norms: _Itself, on: date) -> FieldModel:
+    return FieldModel.worked_out(norms.norms, on)
 
 
 def _anyone(sex: Sex, body_mass_kg: float, norms: Norms, on: date) -> Prior:

@@ -36,12 +36,14 @@ class Limits:
     """The answer in each draw: index of the quality that limits, 6 for "even"; int[m]."""
 
     def ranked(self) -> list[tuple[Limiter, float]]:
-        """All seven answers, likeliest first; ties keep the order of QUALITIES."""
-        answers: list[tuple[Limiter, float]] = [
-            *self.chances.items(),
-            (EVEN, self.chance_even),
-        ]
-        return sorted(answers, key=lambda pair: -pair[1])
+        """All seven answers, likeliest first."""
+        return ranked({EVEN: self.chance_even, **{q: self.chances[q] for q in QUALITIES}})
+
+
+def ranked(chances: Mapping[Limiter, float]) -> list[tuple[Limiter, float]]:
+    """All seven answers, likeliest first; ties keep the order of QUALITIES, "even" last."""
+    order: tuple[Limiter, ...] = (*QUALITIES, EVEN)
+    return sorted(((one, chances[one]) for one in order), key=lambda pair: -pair[1])
 
 
 def kilos_behind(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from profilegen.engine.arrays import Floats
+from profilegen.engine.arrays import Floats, Ints
 from profilegen.engine.evidence import CLEAN_AND_JERK
 from profilegen.engine.posterior import N_QUALITIES, Posterior, Tailed
 from profilegen.engine.prior import NO_LIFT, Features
@@ -42,7 +42,7 @@ class State:
         drawn = len(features)
         known = posterior.tailed(features.joined(_besides(float(posterior.on.toordinal()))))
         mean, cov = known.moments()
-        sample = _some(known, drawn).draws()
+        sample = columns(known, np.arange(drawn)).draws()
         snatch, clean, jerk = (posterior.index(lift) for lift in ("snatch", "clean", "jerk"))
         both = np.minimum(sample[:, clean], sample[:, jerk])
         total = np.logaddexp(sample[:, snatch], both)
@@ -95,7 +95,7 @@ def _besides(day: float) -> Features:
     )
 
 
-def _some(known: Tailed, columns: int) -> Tailed:
-    """The first columns."""
-    rest = known.rest[:columns, :columns]
-    return Tailed(known.mean[:columns], known.gain[:columns], rest, known.at, known.parts)
+def columns(known: Tailed, at: Ints) -> Tailed:
+    """Some of the functionals, in that order."""
+    rest = known.rest[at[:, None], at]
+    return Tailed(known.mean[at], known.gain[at], rest, known.at, known.parts)

@@ -124,7 +124,7 @@ def test_the_true_count_lies_in_the_interval_as_often_as_it_claims(
         known_sd = 0.02
         guess = mine + known_sd * rng.standard_normal(len(LIFTS))
         sample = guess[:, None] + known_sd * rng.standard_normal(600)
-        values = np.array([equally_likely(one) for one in sample])
+        values = equally_likely(sample)
         _, least, most = counts(centre[rivals], sd[rivals], values)
         true = (truth[rivals] >= mine).sum(axis=0)
         open_ = (least >= 2) & (most <= size - 2)
