@@ -83,28 +83,28 @@ def next_tests(
     plans = planned_tests(posterior, athlete, club)
     capacity = _capacities(posterior, sample, plans)
     sd = np.array([plan.sd for plan in plans])
-    bits, steps = single_bits(capacity, sd, answer)
-    telling = np.argsort(-bits, kind="stable")[:MOST_TELLING]
-    together = pair_bits(steps[:, telling], answer)
-    lifts = [plans[i].lift for i in telling]
+    alone, read = single_bits(capacity, sd, answer)
+    order = np.argsort(-alone, kind="stable").tolist()
+    telling, bits = order[:MOST_TELLING], alone.tolist()
+    together = pair_bits(read.steps(telling), answer).tolist()
     pairs = tuple(
-        TwoTests(lifts[i], lifts[j], max(float(together[i, j]), *bits[telling[[i, j]]].tolist()))
-        for i, j in combinations(range(len(lifts)), 2)
+        TwoTests(plans[i].lift, plans[j].lift, max(together[k][n], bits[i], bits[j]))
+        for (k, i), (n, j) in combinations(enumerate(telling), 2)
     )
     seen = {row.lift for row in posterior.rows}
     seen |= {"clean", "jerk"} if CLEAN_AND_JERK in seen else set()
-    centre = np.exp(capacity.mean(axis=0))
+    centre = np.exp(capacity.mean(axis=0)).tolist()
     values = tuple(
         NextTest(
             lift=plans[i].lift,
-            bits=float(bits[i]),
+            bits=bits[i],
             cost=plans[i].cost,
             reps=plans[i].reps,
             in_reserve=plans[i].in_reserve,
-            expected_kg=float(centre[i] * plans[i].share),
+            expected_kg=centre[i] * plans[i].share,
             first_time=plans[i].lift not in seen,
         )
-        for i in np.argsort(-bits, kind="stable")
+        for i in order
     )
     found = NextTests(entropy, None, values, pairs, (), tuple(sorted(avoided_lifts(athlete, club))))
     most = replace(found, values=values[:MOST_TELLING])
@@ -172,28 +172,43 @@ def _capacities(posterior: Posterior, sample: Floats, plans: Sequence[PlannedTes
     return np.column_stack(columns) if columns else np.empty((len(sample), 0))
 
 
-def single_bits(capacity: Floats, sd: Floats, answer: Ints) -> tuple[Floats, Floats]:
-    """Bits of each test alone, float[n], and each draw's weight on its steps, float[m, n, LEVELS].
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What results n tests would have, read on LEVELS steps, in each of m draws.
+
+    Draws of one bin share their weights: the steps are looked up.
+    """
+
+    weight: Floats
+    """Of each step for each bin of the capacity, float[n, _BINS, LEVELS]."""
+    spot: Ints
+    """The bin of each draw, int[n, m]."""
+
+    def steps(self, tests: Sequence[int]) -> Floats:
+        """Each draw's weight on the steps of some tests, float[m, len(tests), LEVELS]."""
+        return np.stack([self.weight[i][self.spot[i]] for i in tests], axis=1)
+
+
+def single_bits(capacity: Floats, sd: Floats, answer: Ints) -> tuple[Floats, Read]:
+    """Bits of each test alone, float[n], and how its results are read.
 
     capacity float[m, n] log kg, sd float[n]. Draws are put into bins no wider than they
-    need to be (half an sd where that covers them), so that steps are looked up per bin.
+    need to be (half an sd where that covers them).
     """
     m, n = capacity.shape
-    low, high = capacity.min(axis=0), capacity.max(axis=0)
+    by_test = np.ascontiguousarray(capacity.T)
+    low, high = by_test.min(axis=1), by_test.max(axis=1)
     width = np.maximum((high - low) * (1.0 + 1e-9) / _BINS, 1e-12)
-    spot = ((capacity - low) / width).astype(np.int64)
-    flat = (np.arange(n) * _ANSWERS + answer[:, None]) * _BINS + spot
+    spot = ((by_test - low[:, None]) / width[:, None]).astype(np.int64)
+    flat = spot + (np.arange(n)[:, None] * _ANSWERS + answer) * _BINS
     count = np.bincount(flat.ravel(), minlength=n * _ANSWERS * _BINS)
     joint = count.reshape(n, _ANSWERS, _BINS) / m
     centre = low[:, None] + (np.arange(_BINS) + 0.5) * width[:, None]
     edges = _equal_chance_edges(joint.sum(axis=1), centre, sd)
     upto = ndtr((edges[:, None, :] - centre[:, :, None]) / sd[:, None, None])
     weight = np.diff(upto, axis=2, prepend=0.0, append=1.0)
-    cells = joint @ weight
     squares = (joint.sum(axis=1)[:, None, :] @ weight**2)[:, 0]
-    bits = _bits(cells, squares, m)
-    steps = weight[np.arange(n)[None, :], spot]
-    return bits, steps
+    return _bits(joint @ weight, squares, m), Read(weight, spot)
 
 
 def _equal_chance_edges(mass: Floats, centre: Floats, sd: Floats) -> Floats:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import exp
+
 import numpy as np
 from scipy.special import ndtr
 
@@ -37,9 +39,9 @@ def _reading(row: Row, used: bool, surprise: float | None) -> EvidenceReading:
         missed=entry.missed if entry else None,
         speed_m_s=entry.speed_m_s if entry else None,
         share=row.share,
-        says_kg=float(np.exp(mid)) if says else None,
-        says_low_kg=float(np.exp(mid - half)) if says else None,
-        says_high_kg=float(np.exp(mid + half)) if says else None,
+        says_kg=exp(mid) if says else None,
+        says_low_kg=exp(mid - half) if says else None,
+        says_high_kg=exp(mid + half) if says else None,
         used=used,
         surprise=surprise,
         note=entry.note if entry else None,

@@ -23,35 +23,33 @@ def tracks_of(posterior: Posterior, written: Sequence[str]) -> dict[str, Track]:
     days = track_days(posterior)
     ids = posterior.prior.lift_ids
     lifts = [lift for lift in ids if lift in set(written) | set(_PARTS)]
-    mean, cov = _same_day(posterior, [ids.index(lift) for lift in lifts], days)
-    tracks = {}
-    for i, lift in enumerate(lifts):
-        if lift in written:
-            tracks[lift] = _track(lift, days, mean[i], cov[i, i])
     snatch, clean, jerk = (lifts.index(lift) for lift in _PARTS)
-    both, both_var = minimum_of_two(
-        mean[clean], cov[clean, clean], mean[jerk], cov[jerk, jerk], cov[clean, jerk]
+    pairs = ((clean, jerk), (snatch, clean), (snatch, jerk))
+    mean, var, (parts, *with_snatch) = _same_day(
+        posterior, [ids.index(lift) for lift in lifts], pairs, days
     )
+    tracks = {
+        lift: _track(lift, days, mean[i], var[i]) for i, lift in enumerate(lifts) if lift in written
+    }
+    both, both_var = minimum_of_two(mean[clean], var[clean], mean[jerk], var[jerk], parts)
     tracks[CLEAN_AND_JERK] = _track(CLEAN_AND_JERK, days, both, both_var)
-    tracks[TOTAL] = _total(days, mean[snatch], cov, snatch, (clean, jerk), both, both_var)
+    shared = 0.5 * (with_snatch[0] + with_snatch[1])
+    tracks[TOTAL] = _total(days, mean[snatch], var[snatch], shared, both, both_var)
     return tracks
 
 
 def _total(
     days: tuple[date, ...],
     snatch: Floats,
-    cov: Floats,
-    s: int,
-    parts: tuple[int, int],
+    var: Floats,
+    shared: Floats,
     both: Floats,
     both_var: Floats,
 ) -> Track:
     """Sum of snatch and clean and jerk by the delta method in logs."""
     share = 1.0 / (1.0 + np.exp(both - snatch))
-    with_snatch = 0.5 * (cov[s, parts[0]] + cov[s, parts[1]])
-    var = share**2 * cov[s, s] + (1.0 - share) ** 2 * both_var
-    var = var + 2.0 * share * (1.0 - share) * with_snatch
-    return _track(TOTAL, days, np.logaddexp(snatch, both), var)
+    of_total = share**2 * var + (1.0 - share) ** 2 * both_var + 2.0 * share * (1.0 - share) * shared
+    return _track(TOTAL, days, np.logaddexp(snatch, both), of_total)
 
 
 def track_days(posterior: Posterior) -> tuple[date, ...]:
@@ -68,22 +66,31 @@ def track_days(posterior: Posterior) -> tuple[date, ...]:
 
 
 def _same_day(
-    posterior: Posterior, lifts: Sequence[int], days: tuple[date, ...]
-) -> tuple[Floats, Floats]:
-    """Means float[n, m] and same-day covariances float[n, n, m] of n lifts on m days."""
+    posterior: Posterior,
+    lifts: Sequence[int],
+    pairs: Sequence[tuple[int, int]],
+    days: tuple[date, ...],
+) -> tuple[Floats, Floats, list[Floats]]:
+    """Means and variances float[n, m] of n lifts on m days, and covariances of pairs of them."""
     n, m = len(lifts), len(days)
     ordinals = np.array([float(day.toordinal()) for day in days])
     prior = posterior.prior
     features = prior.lift_features(lift=np.repeat(lifts, m), day=np.tile(ordinals, n))
     mean, left, right = posterior.reduced(features)
-    mean = mean.reshape(n, m)
+    var = prior.variance(features) - np.einsum("xa,xa->x", left, right)
+    left, right = left.reshape(n, m, -1), right.reshape(n, m, -1)
     # one day's prior covariance between lifts is the same every day but for the level's drift
     one_day = prior.lift_features(np.array(lifts), np.full(n, ordinals[-1]))
     steady = prior.cov(one_day, one_day) - prior.drift_sd(ordinals[-1:]) ** 2
-    cov = steady[:, :, None] + prior.drift_sd(ordinals) ** 2
-    taken = np.einsum("iab,jab->ija", left.reshape(n, m, -1), right.reshape(n, m, -1))
-    cov = cov - 0.5 * (taken + taken.transpose(1, 0, 2))
-    return mean, cov
+    drift = prior.drift_sd(ordinals) ** 2
+    shared = [
+        steady[i, j]
+        + drift
+        - 0.5 * np.einsum("xa,xa->x", left[i], right[j])
+        - 0.5 * np.einsum("xa,xa->x", left[j], right[i])
+        for i, j in pairs
+    ]
+    return mean.reshape(n, m), var.reshape(n, m), shared
 
 
 def _track(lift: str, days: tuple[date, ...], mean: Floats, var: Floats) -> Track:

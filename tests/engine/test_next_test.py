@@ -78,10 +78,10 @@ def test_a_lift_that_has_nothing_to_do_with_the_answer_tells_nothing():
     rng = np.random.default_rng(2)
     answer = rng.integers(0, 7, 2048)
     capacity = 0.05 * rng.standard_normal((2048, 40))
-    bits, steps = single_bits(capacity, np.full(40, 0.025), answer)
+    bits, read = single_bits(capacity, np.full(40, 0.025), answer)
     assert bits.mean() < 0.003
     assert bits.max() < 0.012
-    pairs = pair_bits(steps[:, :8], answer)
+    pairs = pair_bits(read.steps(range(8)), answer)
     assert pairs[np.triu_indices(8, 1)].mean() < 0.01
 
 
@@ -132,8 +132,8 @@ def test_tests_of_two_alike_lifts_overlap():
     first = np.where(answer % 2 == 0, 0.06, -0.06) + 0.005 * rng.standard_normal(2048)
     other = np.where(answer // 2 == 0, 0.06, -0.06) + 0.005 * rng.standard_normal(2048)
     capacity = np.column_stack((first, first, other))
-    bits, steps = single_bits(capacity, np.full(3, 0.01), answer)
-    pairs = pair_bits(steps, answer)
+    bits, read = single_bits(capacity, np.full(3, 0.01), answer)
+    pairs = pair_bits(read.steps(range(3)), answer)
     assert pairs[0, 1] < bits[0] + 0.02
     assert pairs[0, 2] > bits[0] + bits[2] - 0.03
 
