@@ -48,15 +48,15 @@ from profilegen.engine.profile import (
 from profilegen.engine.sites import minimum_of_two
 from profilegen.history.records import Athlete, PlannedMeet
 
-GRID = 24
+GRID = 18
 """Points of each lift's capacity grid."""
 _DRAWS = 512
-"""With a grid of 24 enough to say the chance of a load to 0.0025."""
+"""With this grid enough to say the chance of a load to 0.0025."""
 MOST_MEETS = 3
 """Meets ahead that are worked out; what comes later will look different by then."""
 _LIFTS = ("snatch", "clean", "jerk")
 CJ: Literal["clean_and_jerk"] = "clean_and_jerk"
-_REACH = 4.2
+_REACH = 3.2
 """Half width of a capacity grid in standard deviations."""
 _RANGE = 0.9
 _LIGHTEST_REACH, _HEAVIEST_REACH = 3.0, 2.3
