@@ -30,6 +30,7 @@ from profilegen.engine.posterior import N_QUALITIES, Posterior
 from profilegen.engine.prior import Features
 
 _DRAWS = 256
+_SQUARE = (N_QUALITIES, N_QUALITIES)
 _NO_WEIGHT = 1e-6
 """A way in which clean and jerk are ordered that weighs no more is left out."""
 
@@ -41,7 +42,7 @@ class Mixtures:
     weight: Floats
     """float[E, C], each row sums to 1."""
     lasting_cov: Floats
-    """Covariance of the six lasting qualities case by case, float[E, C, 6, 6]."""
+    """Covariance of the six lasting qualities case by case, float[E, W, 64, 6, 6]."""
     mean: Floats
     """Of the outputs, float[E, C, D]."""
     gain: Floats
@@ -52,7 +53,7 @@ class Mixtures:
     def chances_above(self, output: int, threshold: float, sign: float) -> Floats:
         """Chance in each mixture that sign x an output exceeds the threshold, float[E]."""
         gain = self.gain[:, :, output]
-        var = np.einsum("ewi,ewcij,ewj->ewc", gain, self._by_way(self.lasting_cov), gain)
+        var = np.einsum("ewi,ewcij,ewj->ewc", gain, self.lasting_cov, gain)
         sd = np.sqrt(var + self.rest[:, :, output, output, None]).reshape(self.weight.shape)
         chance = ndtr((sign * self.mean[:, :, output] - threshold) / sd)
         return np.asarray((self.weight * chance).sum(axis=1), dtype=np.float64)
@@ -62,8 +63,8 @@ class Mixtures:
         mean = np.einsum("ec,ecd->ed", self.weight, self.mean)
         away = self.mean - mean[:, None]
         cov = (self.weight[:, :, None] * away).transpose(0, 2, 1) @ away
-        weight = self._by_way(self.weight)
-        lasting = np.einsum("ewc,ewcij->ewij", weight, self._by_way(self.lasting_cov))
+        weight = self.weight.reshape(self.lasting_cov.shape[:3])
+        lasting = np.einsum("ewc,ewcij->ewij", weight, self.lasting_cov)
         within = self.gain @ lasting @ self.gain.transpose(0, 1, 3, 2)
         within += weight.sum(axis=2)[:, :, None, None] * self.rest
         return mean, cov + within.sum(axis=1)
@@ -77,20 +78,15 @@ class Mixtures:
         ends[:, -1] = n
         starts = np.concatenate((np.zeros_like(ends[:, :1]), ends[:, :-1]), axis=1)
         entry, case = np.nonzero(ends > starts)
-        way = case // (self.weight.shape[1] // self.gain.shape[1])
+        way, number = np.divmod(case, self.lasting_cov.shape[2])
         gain = self.gain[entry, way]
-        root = roots(
-            gain @ self.lasting_cov[entry, case] @ gain.swapaxes(1, 2) + self.rest[entry, way]
-        )
+        lasting = self.lasting_cov[entry, way, number]
+        root = roots(gain @ lasting @ gain.swapaxes(1, 2) + self.rest[entry, way])
         first, last = starts[entry, case].tolist(), ends[entry, case].tolist()
         sample = np.empty((len(self.weight), n, self.mean.shape[2]))
         for k, (e, mean) in enumerate(zip(entry.tolist(), self.mean[entry, case], strict=True)):
             sample[e, first[k] : last[k]] = mean + normal[first[k] : last[k]] @ root[k].T
         return sample
-
-    def _by_way(self, array: Floats) -> Floats:
-        """float[E, C, ...] -> float[E, W, 64, ...]."""
-        return array.reshape(len(array), self.gain.shape[1], -1, *array.shape[2:])
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,13 +165,16 @@ class _Gaussians:
         moved = solve(system, np.concatenate((t @ cross, away[..., None]), axis=3))
         back = cross.transpose(0, 1, 3, 2) @ moved
         new_cov = cov[:, None, asked[:, None], asked] - back[..., :-1]
-        gain = 0.5 * np.einsum("wei,weij,wej->we", away, inner, moved[..., -1])
-        gain += np.einsum("wei,wei->we", 0.5 * (h + away), centre)
-        gain -= 0.5 * np.linalg.slogdet(system)[1]
+        log_weight = self.log_weight + c
+        if len(t) > 1:
+            # only ways are weighed against each other
+            log_weight += 0.5 * np.einsum("wei,weij,wej->we", away, inner, moved[..., -1])
+            log_weight += np.einsum("wei,wei->we", 0.5 * (h + away), centre)
+            log_weight -= 0.5 * np.linalg.slogdet(system)[1]
         return _Gaussians(
-            self.log_weight + c + gain,
+            log_weight,
             mean[:, None, asked] + back[..., -1],
-            0.5 * (new_cov + new_cov.transpose(0, 1, 3, 2)),
+            0.5 * (new_cov + new_cov.swapaxes(2, 3)),
         )
 
 
@@ -292,32 +291,33 @@ def _added(where: Ints, values: Floats, size: int) -> Floats:
 
 def _mixtures(lots: _Gaussians, tail: HeavyTail) -> Mixtures:
     """Take the odd and the usual qualities apart, one after the other; each doubles the cases."""
-    q = slice(0, N_QUALITIES)
+    ways, n, size = lots.mean.shape
+    q, z = slice(0, N_QUALITIES), slice(N_QUALITIES, None)
     mean, cov = lots.mean.swapaxes(0, 1), lots.cov.swapaxes(0, 1)
-    lasting, z = cov[:, :, q, q], slice(N_QUALITIES, None)
-    log_weight = lots.log_weight.T[:, :, None]
-    m, v = mean[:, :, None, q], lasting[:, :, None]
+    # numbers of one kind side by side (cases, then mixtures and ways last): 6 alone would be slow
+    v = np.ascontiguousarray(np.moveaxis(cov[:, :, q, q].reshape(-1, *_SQUARE), 0, -1))[:, :, None]
+    m = np.ascontiguousarray(mean[:, :, q].reshape(-1, N_QUALITIES).T)[:, None]
+    log_weight = lots.log_weight.T.reshape(1, -1)
     added = 1.0 / tail.var_usual - 1.0 / tail.var_odd
     log_usual = np.log1p(-tail.share_odd) + 0.5 * np.log(tail.var_odd / tail.var_usual)
     log_odd = np.log(tail.share_odd)
     for k in range(N_QUALITIES):
-        wider = 1.0 + added * v[..., k, k]
-        column = v[..., k]
-        shrunk = (added / wider)[..., None] * column
-        usual = log_weight + log_usual - 0.5 * np.log(wider)
-        usual -= 0.5 * added / wider * m[..., k] ** 2
-        log_weight = np.concatenate((usual, log_weight + log_odd), axis=2)
-        m = np.concatenate((m - shrunk * m[..., k, None], m), axis=2)
-        v = np.concatenate((v - shrunk[..., :, None] * column[..., None, :], v), axis=2)
-    gain = solve(lasting, cov[:, :, q, z]).swapaxes(2, 3)
+        wider = 1.0 + added * v[k, k]
+        shrunk = added / wider * v[k]
+        usual = log_weight + log_usual - 0.5 * (np.log(wider) + added / wider * m[k] ** 2)
+        log_weight = np.concatenate((usual, log_weight + log_odd))
+        m = np.concatenate((m - shrunk * m[k], m), axis=1)
+        v = np.concatenate((v - shrunk[:, None] * v[k], v), axis=2)
+    gain = solve(cov[:, :, q, q], cov[:, :, q, z]).swapaxes(2, 3)
     rest = cov[:, :, z, z] - gain @ cov[:, :, q, z]
+    m, v = m.T.reshape(n, ways, -1, N_QUALITIES), v.transpose(3, 2, 0, 1)
     out = mean[:, :, None, z] + (m - mean[:, :, None, q]) @ gain.swapaxes(2, 3)
-    n = len(m)
-    weight = np.exp(log_weight - log_weight.max(axis=(1, 2), keepdims=True)).reshape(n, -1)
+    log_weight = log_weight.T.reshape(n, -1)
+    weight = np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
     return Mixtures(
         weight / weight.sum(axis=1, keepdims=True),
-        v.reshape(n, -1, N_QUALITIES, N_QUALITIES),
-        out.reshape(n, weight.shape[1], -1),
+        v.reshape(n, ways, -1, *_SQUARE),
+        out.reshape(n, -1, size - N_QUALITIES),
         gain,
         rest,
     )
