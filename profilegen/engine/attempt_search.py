@@ -53,6 +53,9 @@ _GAIN = 1e-12
 """Share of the value that counts as no gain."""
 _BEFORE = np.array([0, 0, 0, 1, 1, 2, 2])
 """The node that leads to each node."""
+_SECOND_AFTER = np.array([0, 1])[:, None, None]
+_THIRD_AFTER = np.array([0, 1, 0, 1])[:, None, None]
+"""Whether a good lift (0) or a miss (1) leads to each second and third attempt."""
 
 
 def choose(day: Day, rewards: Sequence[Reward]) -> list[Choice]:
@@ -151,7 +154,11 @@ class _Search:
     def _moved(self, spot: _Spot) -> _Spot:
         """The best snatches for the plans; results that were not in question before get one."""
         aims, n, _ = self.worth.shape
-        aim, ended = self._results(spot)
+        open_ = self._open(self.snatch, spot, spot.snatch)
+        each = np.arange(aims)[:, None, None]
+        ending = np.zeros((aims, n + 1), dtype=bool)
+        ending[each, open_] = True
+        aim, ended = np.nonzero(ending[:, :n])
         new = ~spot.solved[aim, ended]
         if new.any():
             alone = self.day.snatch.make[ended[new]] @ self.day.belief
@@ -159,17 +166,7 @@ class _Search:
         payoff = _payoffs(self.jerk, spot.plans[aim, ended], self.worth[aim, ended])
         carried = np.zeros((aims, n + 1, len(self.day.belief)))
         carried[aim, ended] = payoff @ self.day.belief.T
-        open_ = self._open(self.snatch, spot, spot.snatch)
-        ends = carried[np.arange(aims)[:, None, None], open_]
-        return replace(spot.filled(), snatch=_trees(self.snatch, open_, ends))
-
-    def _results(self, spot: _Spot) -> tuple[Ints, Ints]:
-        """Each aim with each result that a snatch open to it may end with."""
-        aims, n, _ = self.worth.shape
-        may = np.zeros((aims, n + 1), dtype=bool)
-        may[np.arange(aims)[:, None, None], self._open(self.snatch, spot, spot.snatch)] = True
-        aim, ended = np.nonzero(may[:, :n])
-        return aim, ended
+        return replace(spot.filled(), snatch=_trees(self.snatch, open_, carried[each, open_]))
 
     def _planned(self, spot: _Spot, aim: Ints, ended: Ints, left: Floats) -> _Spot:
         """With the best clean and jerks after snatch results and for beliefs float[b, g]."""
@@ -186,11 +183,8 @@ class _Search:
         if spot.whole:
             loads = np.append(np.arange(0, passed, spot.step), passed)
             return np.broadcast_to(loads, (*trees.shape, len(loads)))
-        centre = trees.copy()
-        for node, before in enumerate(_BEFORE):
-            # no attempt may only mean that the next load was a step too far
-            none = trees[:, node] == passed
-            centre[none, node] = centre[none, before] + 1
+        # no attempt may only mean that the next load was a step too far
+        centre = np.where(trees == passed, trees[:, _BEFORE] + 1, trees)
         near = np.clip(centre[..., None] + spot.step * _NEAR, 0, passed - 1)
         return np.concatenate((near, np.full((*trees.shape, 1), passed)), axis=2)
 
@@ -252,25 +246,22 @@ def _trees(lift: LiftDay, open_: Ints, ended: Floats) -> Ints:
     last = np.concatenate((good[:, 3:] * ended[:, 3:], miss[:, 3:]), axis=3)
     value = (last @ before.swapaxes(2, 3)).reshape(b, 4, w, w, w)
 
-    after = (lift.after_made, lift.after_miss)
-    seconds = open_[:, [1, 1, 2, 2]]
-    may_follow = np.stack(
-        [after[k % 2][seconds[:, k, None, :], open_[:, 3 + k, :, None]] for k in range(4)], axis=1
-    )
+    # rows: after a good lift, after a miss
+    allowed = np.stack((lift.after_made, lift.after_miss))
+    seconds = open_[:, [1, 1, 2, 2], None, :]
+    may_follow = allowed[_THIRD_AFTER, seconds, open_[:, 3:, :, None]]
     value = np.where(may_follow[:, :, :, None], value, -np.inf)
     third, value = value.argmax(axis=2), value.max(axis=2)
     both = value[:, ::2] + value[:, 1::2]
-    may_follow = np.stack(
-        [after[k][open_[:, 0, :, None], open_[:, 1 + k, None, :]] for k in (0, 1)], axis=1
-    )
+    may_follow = allowed[_SECOND_AFTER, open_[:, :1, :, None], open_[:, 1:3, None, :]]
     both = np.where(may_follow, both, -np.inf)
     total = both.max(axis=3).sum(axis=1)
-    case = np.arange(b)
-    one = total.argmax(axis=1)
-    two = both.argmax(axis=3)[case[:, None], [0, 1], one[:, None]]
-    three = third[case[:, None], np.arange(4), one[:, None], two[:, [0, 0, 1, 1]]]
-    chosen = np.concatenate((one[:, None], two, three), axis=1)
-    trees: Ints = np.take_along_axis(open_, chosen[:, :, None], axis=2)[:, :, 0]
+    case = np.arange(b)[:, None]
+    one = total.argmax(axis=1)[:, None]
+    two = both.argmax(axis=3)[case, [0, 1], one]
+    three = third[case, np.arange(4), one, two[:, [0, 0, 1, 1]]]
+    chosen = np.concatenate((one, two, three), axis=1)
+    trees: Ints = open_[case, np.arange(len(HISTORIES)), chosen]
     return trees
 
 
