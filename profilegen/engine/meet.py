@@ -48,7 +48,7 @@ from profilegen.engine.profile import (
 from profilegen.engine.sites import minimum_of_two
 from profilegen.history.records import Athlete, PlannedMeet
 
-GRID = 18
+GRID = 24
 """Points of each lift's capacity grid."""
 _DRAWS = 512
 """With this grid enough to say the chance of a load to 0.0025."""
@@ -56,8 +56,8 @@ MOST_MEETS = 3
 """Meets ahead that are worked out; what comes later will look different by then."""
 _LIFTS = ("snatch", "clean", "jerk")
 CJ: Literal["clean_and_jerk"] = "clean_and_jerk"
-_REACH = 3.2
-"""Half width of a capacity grid in standard deviations."""
+_REACH = 4.2
+"""Half width of a capacity grid in standard deviations: after two misses the far tail speaks."""
 _RANGE = 0.9
 _LIGHTEST_REACH, _HEAVIEST_REACH = 3.0, 2.3
 """Loads in question, in standard deviations under and over the middle of the day."""
