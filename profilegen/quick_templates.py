@@ -41,7 +41,7 @@ def escaped(value: object) -> str:
 class _Generator(CodeGenerator):
     """Writes the short steps wherever Jinja would write its own."""
 
-    def visit_Getattr(self, node: nodes.Getattr, frame: Frame) -> None:
+    def visit_Getattr(self, node: nodes.Getattr, frame: Frame) -> None:  # noqa: N802  Jinja's name
         self.visit(node.node, frame)
         self.write(f".{node.attr}")
 
@@ -57,7 +57,7 @@ class _Generator(CodeGenerator):
 class _Context(Context):
     """Calls what a template calls with what the template gives, and nothing else."""
 
-    def call(  # type: ignore[override]
+    def call(
         self,
         called: Callable[..., Any],
         /,

@@ -81,21 +81,18 @@ COMMON_LAYOUT: Spec = {
         },
     },
 }
-"""The part of the layout that all charts share; charts.js has the same, so that a page
-need not repeat it with every chart (`page_spec` in report/plot.py)."""
+"""The part of the layout that all charts share. It is in charts.js, so that a page need not
+repeat it with every chart (`whole_spec` in report/plot.py puts it there)."""
 
 
-def base_layout(frame: Frame) -> Spec:
-    """The common layout with a drawing's margins."""
+def margins(frame: Frame) -> Spec:
+    """A drawing's own."""
     return {
-        **COMMON_LAYOUT,
-        "margin": {
-            "l": fixed(frame.left),
-            "r": fixed(frame.units - frame.right),
-            "t": fixed(frame.top),
-            "b": fixed(frame.height - frame.bottom),
-            "pad": 0,
-        },
+        "l": fixed(frame.left),
+        "r": fixed(frame.units - frame.right),
+        "t": fixed(frame.top),
+        "b": fixed(frame.height - frame.bottom),
+        "pad": 0,
     }
 
 
