@@ -6,6 +6,8 @@ import json
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from pydantic_core import to_json
+
 from profilegen.report.chart import (
     ENGLISH,
     ChartWords,
@@ -89,7 +91,7 @@ def draw(chart: Drawable, *, words: ChartWords = ENGLISH, small: bool = False) -
         summary=chart.summary,
         svg_wide="" if small else svg_of(chart, width="wide", words=words),
         svg_narrow=svg_of(chart, width="narrow", words=words),
-        spec_json=script_json(plotly_spec(chart, words=words, small=small)),
+        spec_json=in_script(to_json(plotly_spec(chart, words=words, small=small)).decode()),
         keys=keys_of(chart, words),
         table=table_of(chart, words=words),
         words=words,
@@ -160,8 +162,12 @@ def heat_step(level: float) -> str:
 
 
 def script_json(value: object) -> str:
-    """JSON that can stand in a script element: no "<" can end it or open a comment."""
-    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    """JSON that can stand in a script element."""
+    return in_script(json.dumps(value, ensure_ascii=False, separators=(",", ":"), allow_nan=False))
+
+
+def in_script(text: str) -> str:
+    """JSON without "<", which could end the script element or open a comment."""
     for character in "<>&\u2028\u2029":
         text = text.replace(character, f"\\u{ord(character):04x}")
     return text

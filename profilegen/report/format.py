@@ -52,18 +52,46 @@ def whole(value: float, unit: float) -> int:
     >>> whole(0.01234, 1e-4)
     123
     """
-    return int(nearest(value / unit))
+    count = value / unit
+    return int(count + math.copysign(0.5 + 1e-9, count))
+
+
+def to_tenths(value: float) -> float:
+    """`value` to the nearest tenth, as `nearest` does it but without a trace of binary.
+
+    >>> to_tenths(84.26), nearest(84.26, 0.1), to_tenths(-0.01)
+    (84.3, 84.30000000000001, 0.0)
+    """
+    count = math.floor(abs(value) / 0.1 + 0.5 + 1e-9)
+    return (-count if value < 0 else count) / 10
 
 
 @lru_cache(maxsize=1 << 14)
-def _parts_of_number(value: float, decimals: int) -> tuple[str, str, str]:
-    """Sign, whole part and decimals that are not zeros; a report says most numbers twice."""
+def _number(words: Words, value: float, decimals: int) -> str:
+    """See `Format.number`. Rounded numbers are few, so most have been written before."""
     text = f"{nearest(abs(value), 10.0**-decimals):.{decimals}f}"
     if decimals:
         text = text.rstrip("0").rstrip(".")
     sign = MINUS if value < 0 and text.strip("0.") else ""
-    whole_part, _point, tenths = text.partition(".")
-    return sign, whole_part, tenths
+    whole_part, _point, decimal_part = text.partition(".")
+    if len(whole_part) > _MOST_DIGITS_TOGETHER:
+        whole_part = f"{int(whole_part):,}".replace(",", words.thousands_mark)
+    if decimal_part:
+        return f"{sign}{whole_part}{words.decimal_mark}{decimal_part}"
+    return sign + whole_part
+
+
+@lru_cache(maxsize=1 << 13)
+def _range(words: Words, low: str, high: str) -> str:
+    """See `Format.range`."""
+    return words._("{low}\u00a0to\u00a0{high}").format(low=low, high=high)
+
+
+@lru_cache(maxsize=1 << 13)
+def _date(words: Words, on: date, month: str) -> str:
+    return words._("{day}\N{NO-BREAK SPACE}{month}\N{NO-BREAK SPACE}{year}").format(
+        day=on.day, month=month, year=on.year
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +111,7 @@ class Format:
         >>> english.number(9999), english.number(12500)
         ('9999', '12,500')
         """
-        sign, whole_part, tenths = _parts_of_number(value, decimals)
-        if len(whole_part) > _MOST_DIGITS_TOGETHER:
-            whole_part = f"{int(whole_part):,}".replace(",", self.words.thousands_mark)
-        if tenths:
-            return f"{sign}{whole_part}{self.words.decimal_mark}{tenths}"
-        return sign + whole_part
+        return _number(self.words, value, decimals)
 
     def signed(self, value: float, decimals: int = 0) -> str:
         """A change: with its sign, and a bare 0 when nothing is left after rounding.
@@ -110,7 +133,7 @@ class Format:
         >>> english.load_value(84.26)
         84.3
         """
-        return round(nearest(self._converted(kg), 0.1), 1)
+        return to_tenths(self._converted(kg))
 
     def load_number(self, kg: float) -> str:
         """A load without its unit: 0.5 kg steps, whole pounds.
@@ -258,7 +281,7 @@ class Format:
         >>> english.range("1", "2")
         '1\\xa0to\\xa02'
         """
-        return self.words._("{low}\u00a0to\u00a0{high}").format(low=low, high=high)
+        return _range(self.words, low, high)
 
     def count_value(self, count: float) -> float:
         """An expected number of people for placing a mark in a chart, to a tenth.
@@ -266,7 +289,7 @@ class Format:
         >>> english.count_value(3.14159)
         3.1
         """
-        return round(nearest(count, 0.1), 1)
+        return to_tenths(count)
 
     # shares and chances
 
@@ -335,7 +358,7 @@ class Format:
         >>> english.percent_value(0.78412)
         78.4
         """
-        return round(nearest(100 * share, 0.1), 1)
+        return to_tenths(100 * share)
 
     def bar_percent(self, share: float) -> str:
         """The length of a bar for a style sheet, to a tenth of a percent.
@@ -476,9 +499,7 @@ class Format:
         >>> english.day(date(2026, 10, 3))
         '3\\xa0October\\xa02026'
         """
-        return self.words._("{day}\N{NO-BREAK SPACE}{month}\N{NO-BREAK SPACE}{year}").format(
-            day=on.day, month=self.words.month(on.month), year=on.year
-        )
+        return _date(self.words, on, self.words.month(on.month))
 
     def short_day(self, on: date) -> str:
         """A date for tables.
@@ -486,9 +507,7 @@ class Format:
         >>> english.short_day(date(2026, 10, 3))
         '3\\xa0Oct\\xa02026'
         """
-        return self.words._("{day}\N{NO-BREAK SPACE}{month}\N{NO-BREAK SPACE}{year}").format(
-            day=on.day, month=self.words.short_month(on.month), year=on.year
-        )
+        return _date(self.words, on, self.words.short_month(on.month))
 
     def capital(self, text: str) -> str:
         """A sentence's first letter.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from profilegen.report.chart import Axis
@@ -37,9 +37,10 @@ def fixed(value: float) -> float | int:
     return int(rounded) if rounded == int(rounded) else rounded
 
 
-def fixed_all(values: Sequence[float]) -> list[float | int]:
-    """`fixed` of each."""
-    return [fixed(value) for value in values]
+def ready(values: Iterable[float]) -> list[float | int]:
+    """Numbers of a chart, which are rounded already (report/chart.py): whole ones without any
+    decimals, never -0."""
+    return [int(value) if value == int(value) else value for value in values]
 
 
 AXIS: Spec = {

@@ -23,11 +23,11 @@ from profilegen.report.plotting.parts import (
     axis_title_above,
     axis_title_below,
     fixed,
-    fixed_all,
     hover,
     margins,
     number_axis,
     plain_text,
+    ready,
 )
 from profilegen.report.ticks import date_ticks
 
@@ -78,11 +78,11 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
     edge = {"type": "scatter", "mode": "lines", "line": {"width": 0}, "hoverinfo": "skip"}
     edge["legendgroup"] = SURE
     traces: list[Spec] = [
-        {**edge, **days, "y": fixed_all(chart.low)},
+        {**edge, **days, "y": ready(chart.low)},
         {
             **edge,
             **days,
-            "y": fixed_all(chart.high),
+            "y": ready(chart.high),
             "fill": "tonexty",
             "fillcolor": "@accent-soft",
             "name": plain_text(chart.band_label or words.interval),
@@ -91,7 +91,7 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
             "type": "scatter",
             "mode": "lines",
             **days,
-            "y": fixed_all(chart.mid),
+            "y": ready(chart.mid),
             "line": {"color": "@accent", "width": 2},
             "name": plain_text(chart.mid_label or words.estimate),
             "hovertext": [hover(text) for text in chart.texts],
@@ -109,7 +109,7 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
                 "mode": "markers",
                 "cliponaxis": False,
                 "x": [mark.on.isoformat() for mark in own],
-                "y": [fixed(mark.value) for mark in own],
+                "y": ready(mark.value for mark in own),
                 "marker": {
                     "symbol": shape.symbol,
                     "size": shape.size,
@@ -156,8 +156,8 @@ def scatter_traces(chart: Scatter) -> list[Spec]:
         {
             "type": "scatter",
             "mode": "lines",
-            "x": fixed_all(curve.xs),
-            "y": fixed_all(curve.ys),
+            "x": list(map(fixed, curve.xs)),
+            "y": list(map(fixed, curve.ys)),
             "line": {"color": "@muted", "width": 1.8, "dash": CURVE_DASHES[i % len(CURVE_DASHES)]},
             "name": plain_text(curve.label),
             "hoverinfo": "name",
