@@ -101,7 +101,7 @@ class KeptLifters:
 
     def summary(self, lifter: str) -> Summary:
         """The lifter on a squad page."""
-        return Summary.from_json(self.cache.read(self.keys[lifter], "summary").decode())
+        return Summary.from_json(self.cache.read(self.keys[lifter], "summary"))
 
 
 def _replace(target: Path, content: bytes) -> None:

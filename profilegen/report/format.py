@@ -8,7 +8,7 @@ than it is; shares to whole percents. A minus is a real minus sign, and there is
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -94,6 +94,18 @@ def _date(words: Words, on: date, month: str) -> str:
     )
 
 
+@lru_cache(maxsize=1 << 12)
+def _load(words: Words, units: Units, rounded: float) -> str:
+    """See `Format.load`."""
+    return f"{_number(words, rounded, 1)}{NBSP}{units}"
+
+
+@lru_cache(maxsize=1 << 13)
+def _whole_range(words: Words, low: int, high: int) -> str:
+    """See `Format.load_range`."""
+    return _range(words, _number(words, low, 0), _number(words, high, 0))
+
+
 @dataclass(frozen=True, slots=True)
 class Format:
     """How numbers are written for one club: its units and its language."""
@@ -122,8 +134,13 @@ class Format:
         text = self.number(value, decimals)
         return text if text == "0" or text.startswith(MINUS) else f"+{text}"
 
+    @property
+    def per_kg(self) -> float:
+        """The club's units in a kilogram."""
+        return 1.0 if self.units == "kg" else LB_PER_KG
+
     def _converted(self, kg: float) -> float:
-        return kg if self.units == "kg" else kg * LB_PER_KG
+        return kg * self.per_kg
 
     # loads
 
@@ -133,7 +150,12 @@ class Format:
         >>> english.load_value(84.26)
         84.3
         """
-        return to_tenths(self._converted(kg))
+        return to_tenths(kg * self.per_kg)
+
+    def load_values(self, loads_kg: Iterable[float]) -> tuple[float, ...]:
+        """`load_value` of each."""
+        per_kg = self.per_kg
+        return tuple([to_tenths(kg * per_kg) for kg in loads_kg])
 
     def load_number(self, kg: float) -> str:
         """A load without its unit: 0.5 kg steps, whole pounds.
@@ -141,9 +163,7 @@ class Format:
         >>> english.load_number(84.26), american.load_number(84.26)
         ('84.5', '186')
         """
-        if self.units == "kg":
-            return self.number(nearest(kg, 0.5), 1)
-        return self.number(self._converted(kg))
+        return self.number(self._rounded_load(kg), 1)
 
     def load(self, kg: float) -> str:
         """A load with its unit.
@@ -151,17 +171,15 @@ class Format:
         >>> english.load(84.26), american.load(100)
         ('84.5\\xa0kg', '220\\xa0lb')
         """
-        return f"{self.load_number(kg)}{NBSP}{self.units}"
+        return _load(self.words, self.units, self._rounded_load(kg))
+
+    def _rounded_load(self, kg: float) -> float:
+        return nearest(kg, 0.5) if self.units == "kg" else nearest(kg * LB_PER_KG)
 
     @property
     def load_step(self) -> float:
         """The step in which loads are written, in the club's units."""
         return 0.5 if self.units == "kg" else 1.0
-
-    @property
-    def per_kg(self) -> float:
-        """The club's units in a kilogram."""
-        return self._converted(1.0)
 
     def slider(self, kg: float, away_kg: float = 0.0) -> str:
         """A load as the value of an input: on a step, `away_kg` further out, a plain point.
@@ -185,9 +203,10 @@ class Format:
         >>> english.load_range(82.2, 86.4)
         '82\\xa0to\\xa087'
         """
-        low = math.floor(self._converted(low_kg) + 1e-9)
-        high = math.ceil(self._converted(high_kg) - 1e-9)
-        return self.range(self.number(low), self.number(high))
+        per_kg = self.per_kg
+        low = math.floor(low_kg * per_kg + 1e-9)
+        high = math.ceil(high_kg * per_kg - 1e-9)
+        return _whole_range(self.words, low, high)
 
     def interval(self, kg: float, low_kg: float, high_kg: float) -> str:
         """A load and its interval.
@@ -241,10 +260,7 @@ class Format:
         >>> english.gain_interval(4.6, 0.8, 9.6)
         '5\\xa0kg (0\\xa0to\\xa010)'
         """
-        low = math.floor(self._converted(low_kg) + 1e-9)
-        high = math.ceil(self._converted(high_kg) - 1e-9)
-        ends = self.range(self.number(low), self.number(high))
-        return f"{self.gain_short(kg)} ({ends})"
+        return f"{self.gain_short(kg)} ({self.load_range(low_kg, high_kg)})"
 
     def change(self, kg: float) -> str:
         """A change of a load, with its sign.
