@@ -78,7 +78,7 @@ class Canvas:
 
     def texts(self, lines: Iterable[Words], css: str = "", anchor: Anchor = "start") -> None:
         """Lines of text that look alike, in a group that says so once."""
-        inside = "".join(text_element(x, y, text, "") for x, y, text in lines)
+        inside = "".join([text_element(x, y, text, "") for x, y, text in lines])
         self.parts.append(f"<g{looks(css, anchor)}>{inside}</g>" if inside else "")
 
     def svg(self) -> str:
@@ -117,7 +117,7 @@ def polyline(points: Iterable[tuple[float, float]]) -> str:
     A unit is about a pixel: rounding moves a line by half of one at most, and a trend's
     hundreds of numbers are most of what its drawing weighs.
     """
-    return "M" + " ".join(f"{round(x)} {round(y)}" for x, y in points)
+    return "M" + " ".join([f"{round(x)} {round(y)}" for x, y in points])
 
 
 def thinned(points: list[tuple[float, float]], tolerance: float = 0.3) -> list[tuple[float, float]]:

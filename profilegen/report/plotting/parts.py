@@ -28,7 +28,7 @@ def plain_text(text: str) -> str:
 
 def hover(*lines: str) -> str:
     """Lines of a hover label; empty ones are left out."""
-    return "<br>".join(plain_text(line) for line in lines if line)
+    return "<br>".join([plain_text(line) for line in lines if line])
 
 
 def fixed(value: float) -> float | int:
