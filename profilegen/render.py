@@ -11,13 +11,11 @@ import gzip
 import hashlib
 import html
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import lru_cache
-from itertools import chain, repeat
 from pathlib import Path
 from types import MappingProxyType
-from typing import TypeVar
 
 import markdown
 import nh3
@@ -82,9 +80,6 @@ NOTE_TAGS = {
 }
 MOST_NOTE_CHARACTERS = 20_000
 
-_Cell = TypeVar("_Cell")
-_Column = TypeVar("_Column")
-
 
 class Renderer:
     """Renders pages with one set of templates; templates are compiled once.
@@ -116,7 +111,6 @@ class Renderer:
             "policy": csp_site([texts[THEME_SCRIPT]]),
             "drawn": drawn,
             "shared_keys": shared_keys,
-            "with_columns": with_columns,
             "layout": "base.html",
             "alone": False,
         }
@@ -261,16 +255,6 @@ def _charts_in(blocks: Iterable[Block]) -> Iterator[tuple[Drawable, bool]]:
             yield from ((chart, True) for chart in block.charts)
         elif isinstance(block, Drawn) and not isinstance(block.chart, HeatTable):
             yield block.chart, False
-
-
-def with_columns(
-    cells: Sequence[_Cell], columns: Sequence[_Column]
-) -> Iterator[tuple[_Cell, _Column, bool]]:
-    """Each cell of a row with its column, and whether it is the first, which heads the row.
-
-    Jinja's own `loop.first` and `loop.index0` cost more than all else that is done for a cell.
-    """
-    return zip(cells, columns, chain((True,), repeat(False, len(cells) - 1)), strict=True)
 
 
 def drawn(chart: Chart, words: ChartWords, small: bool = False) -> DrawnChart | DrawnHeat:
