@@ -20,6 +20,7 @@ from typing import Literal
 
 from pydantic_core import to_json
 
+from profilegen.build.manifest import sha256
 from profilegen.build.swap import explained
 from profilegen.report.squad_parts import Entry
 from profilegen.report.summary import Summary
@@ -100,7 +101,8 @@ class ProfileCache:
         briefs = {key: brief for key, brief in self._briefs.items() if key in wanted}
         if briefs != self._before:
             lines = (line for key, brief in briefs.items() for line in (key.encode(), *brief))
-            _replace(self._folder / BRIEFS_NAME, b"\n".join(lines))
+            whole = b"\n".join(lines)
+            _replace(self._folder / BRIEFS_NAME, sha256(whole).encode() + b"\n" + whole)
         for name in self._names - {STAMPS_NAME, BRIEFS_NAME, *map(_name, wanted)}:
             with suppress(OSError):
                 (self._folder / name).unlink()
@@ -114,13 +116,16 @@ def _name(key: str) -> str:
 
 
 def _read_briefs(file: Path) -> dict[str, Brief]:
-    """Of everyone in the last site; empty when unknown."""
+    """Of everyone in the last site; empty when unknown, or spoiled by a power cut."""
     try:
-        lines = file.read_bytes().split(b"\n")
+        said, _, whole = file.read_bytes().partition(b"\n")
     except OSError:
         return {}
+    if said.decode(errors="replace") != sha256(whole):
+        return {}
+    lines = whole.split(b"\n") if whole else []
     keys = (key.decode() for key in lines[::3])
-    return dict(zip(keys, zip(lines[1::3], lines[2::3], strict=False), strict=False))
+    return dict(zip(keys, zip(lines[1::3], lines[2::3], strict=True), strict=True))
 
 
 @dataclass(frozen=True, slots=True)
