@@ -290,15 +290,21 @@ def notes_html(text: str) -> Markup:
     return Markup(clean)
 
 
-Mentions = tuple[tuple[int, int, Term], ...]
-"""Where a text mentions which term: start, end."""
+Mentions = tuple[tuple[int, int, str, str], ...]
+"""Where a text mentions which term: start, end, the term's id, the link's opening tag."""
 
 
 @lru_cache(maxsize=4)
-def _finder(terms: tuple[Term, ...]) -> Callable[[str], Mentions]:
+def _finder(terms: tuple[Term, ...], href: str) -> Callable[[str], Mentions]:
     """Finds the mentions of any of these terms. Most texts come again with the next lifter."""
     by_spelling = {
-        spelling.casefold(): term for term in terms for spelling in (term.name, *term.also)
+        spelling.casefold(): (
+            term.id,
+            f'<a class="term" href="{escaped(href)}#term-{escaped(term.id)}"'
+            f' title="{escaped(term.meaning)}">',
+        )
+        for term in terms
+        for spelling in (term.name, *term.also)
     }
     spellings = sorted(by_spelling, key=len, reverse=True)
     pattern = re.compile(rf"\b(?:{'|'.join(map(re.escape, spellings))})\b", re.IGNORECASE)
@@ -306,7 +312,7 @@ def _finder(terms: tuple[Term, ...]) -> Callable[[str], Mentions]:
     @lru_cache(maxsize=4096)
     def find(text: str) -> Mentions:
         return tuple(
-            (match.start(), match.end(), by_spelling[match.group().casefold()])
+            (match.start(), match.end(), *by_spelling[match.group().casefold()])
             for match in (pattern.finditer(text) if spellings else ())
         )
 
@@ -317,8 +323,7 @@ class Glosses:
     """Marks the first mention of each term on a page with its meaning; one per page."""
 
     def __init__(self, terms: tuple[Term, ...], href: str) -> None:
-        self._href = href
-        self._find = _finder(terms)
+        self._find = _finder(terms, href)
         self._seen: set[str] = set()
 
     def __call__(self, text: str) -> Markup:
@@ -326,16 +331,11 @@ class Glosses:
         text = str(text)  # a misspelt name in a template fails here, not further down
         parts: list[str] = []
         end = 0
-        for start, after, term in self._find(text):
-            if term.id in self._seen:
+        for start, after, term, link in self._find(text):
+            if term in self._seen:
                 continue
-            self._seen.add(term.id)
-            parts.append(escaped(text[end:start]))
-            parts.append(
-                Markup('<a class="term" href="{}#term-{}" title="{}">{}</a>').format(
-                    self._href, term.id, term.meaning, text[start:after]
-                )
-            )
+            self._seen.add(term)
+            parts += (escaped(text[end:start]), link, escaped(text[start:after]), "</a>")
             end = after
         parts.append(escaped(text[end:]))
         return Markup("".join(parts))

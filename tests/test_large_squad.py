@@ -11,6 +11,7 @@ import pytest
 from bs4 import BeautifulSoup
 
 from profilegen.build import squad as squad_building
+from profilegen.build.cache import BRIEFS_NAME
 from profilegen.build.site import build_site
 from profilegen.publish.site import publish_site
 from profilegen.report import squad_parts
@@ -119,6 +120,22 @@ def test_an_edit_makes_anew_only_the_pages_that_show_the_lifter(
     build(large, site)
     assert len(made) == 2
     assert contents(site) == contents(build(large, tmp_path / "fresh"))
+
+
+@pytest.mark.parametrize("left", [b"", b"half of what", None])
+def test_what_was_remembered_of_everyone_may_be_lost_or_spoiled(
+    large: SmallSquad, tmp_path: Path, left: bytes | None
+) -> None:
+    """The next build finds it in the files of each lifter, and writes the same site."""
+    site = build(large, tmp_path / "site")
+    (briefs,) = tmp_path.glob(f".site.profilegen/cache/{BRIEFS_NAME}")
+    if left is None:
+        briefs.unlink()
+    else:
+        briefs.write_bytes(left + briefs.read_bytes()[: 3 * len(left)])
+    large.add("lifter-3", name="Lifter D", snatch=90)
+    again = contents(build(large, site))
+    assert again == contents(build(large, tmp_path / "other"))
 
 
 def test_a_squad_that_shrinks_is_one_page_again(large: SmallSquad, tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ import os
 import stat
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Protocol
 
 from profilegen.build.manifest import MANIFEST_NAME, Manifest, sha256
@@ -187,5 +187,5 @@ def replace_file(target: Path, content: bytes) -> None:
 
 
 def _check(path: str, files: Mapping[str, str]) -> None:
-    if path in files or ".." in path.split("/") or PurePosixPath(path).is_absolute():
+    if path in files or path.startswith("/") or ".." in path.split("/"):
         raise ValueError(f"not a new file inside the site: {path!r}")

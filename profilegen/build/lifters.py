@@ -115,7 +115,7 @@ def _build_lifter(setting: Setting, task: LifterTask) -> LifterPages:
         computed = CachedProfile(
             entry=entry_of(task.id, summary, club, norms).to_json().encode(),
             line=squad_line(summary),
-            summary=summary.to_json().encode(),
+            summary=summary.to_json(),
             # Whole numbers where a float may stand are fine, and come back as floats.
             profile=_profiles().dump_json(profile, warnings=False),
         )

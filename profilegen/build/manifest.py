@@ -15,9 +15,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from pydantic_core import to_json
+
 MANIFEST_NAME = ".profilegen.json"
 MANIFEST_SCHEMA = 1
 
+_NO_STEPS = frozenset({"", ".", ".."})
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
@@ -31,9 +34,6 @@ class LifterEntry:
     """Of everything the profile depends on: file, club, program, day. Names it in the cache."""
     last_session_on: str | None
     """ISO date; lets the next build know the squad's latest day without reading the file."""
-
-
-_OF_A_LIFTER = fields(LifterEntry)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +59,8 @@ class Manifest:
     def to_bytes(self) -> bytes:
         """The file's content."""
         own = {each.name: getattr(self, each.name) for each in fields(self)}
-        own["lifters"] = {
-            lifter: {each.name: getattr(entry, each.name) for each in _OF_A_LIFTER}
-            for lifter, entry in self.lifters.items()
-        }
-        body = {"made_by": "profilegen", "schema": MANIFEST_SCHEMA, **own}
-        return (json.dumps(body, sort_keys=True, ensure_ascii=False) + "\n").encode()
+        own |= {name: dict(sorted(own[name].items())) for name in ("lifters", "files", "shared")}
+        return to_json({"made_by": "profilegen", "schema": MANIFEST_SCHEMA, **own}) + b"\n"
 
 
 def read_manifest(site: Path) -> Manifest | None:
@@ -106,8 +102,8 @@ def _checked(body: Any) -> Manifest | None:
 
 
 def _stays_inside(path: str) -> bool:
-    parts = path.split("/")
-    return "\\" not in path and "\0" not in path and all(p not in ("", ".", "..") for p in parts)
+    steps = path.split("/")
+    return "\\" not in path and "\0" not in path and _NO_STEPS.isdisjoint(steps)
 
 
 def sha256(data: bytes) -> str:

@@ -198,8 +198,7 @@ def _build(
         with explained(shop.building):
             (shop.building / MANIFEST_NAME).write_bytes(manifest.to_bytes())
         swap_in(shop, durable=not throwaway)
-    cache.keep_stamps(writer.stamps)
-    cache.forget_all_but(keys.values())
+    cache.finish(keys.values(), writer.stamps)
     return BuildResult(total, computed, len(to_make) - computed, setting.on)
 
 

@@ -228,17 +228,20 @@ def _carry_foreign(old: Path, new: Path) -> None:
             _carry(old / relative, new / relative)
 
 
-def _paths_in(root: Path, inside: str = "") -> Iterator[str]:
+def _paths_in(root: Path) -> Iterator[str]:
     """Every file and link below a folder, with forward slashes; empty folders end in one."""
-    with os.scandir(root / inside if inside else root) as entries:
-        found = sorted((entry.name, entry.is_dir(follow_symlinks=False)) for entry in entries)
-    if inside and not found:
-        yield inside
-    for name, is_folder in found:
-        if is_folder:
-            yield from _paths_in(root, f"{inside}{name}/")
-        else:
-            yield inside + name
+    folders = [""]
+    while folders:
+        inside = folders.pop()
+        with os.scandir(f"{root}/{inside}") as entries:
+            found = sorted((entry.name, entry.is_dir(follow_symlinks=False)) for entry in entries)
+        if inside and not found:
+            yield inside
+        for name, is_folder in found:
+            if is_folder:
+                folders.append(f"{inside}{name}/")
+            else:
+                yield inside + name
 
 
 def _carry(source: Path, target: Path) -> None:

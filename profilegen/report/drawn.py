@@ -6,6 +6,8 @@ import json
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from pydantic_core import to_json
+
 from profilegen.report.chart import (
     ENGLISH,
     ChartWords,
@@ -19,7 +21,7 @@ from profilegen.report.chart import (
 )
 from profilegen.report.chart_table import table_of
 from profilegen.report.drawing.keys import Key, keys_of
-from profilegen.report.plot import narrow_only, page_spec, plotly_spec
+from profilegen.report.plot import plotly_spec
 from profilegen.report.svg import svg_of
 
 FORMS: dict[type, str] = {
@@ -82,7 +84,6 @@ class DrawnHeat:
 def draw(chart: Drawable, *, words: ChartWords = ENGLISH, small: bool = False) -> DrawnChart:
     """Draw a chart in every way a page needs it; a `small` one only as narrow as on a phone."""
     chart = _with_decimal_mark(chart, words.decimal_mark)
-    spec = plotly_spec(chart, words=words)
     return DrawnChart(
         chart_id=chart.id,
         form=FORMS[type(chart)],
@@ -90,7 +91,7 @@ def draw(chart: Drawable, *, words: ChartWords = ENGLISH, small: bool = False) -
         summary=chart.summary,
         svg_wide="" if small else svg_of(chart, width="wide", words=words),
         svg_narrow=svg_of(chart, width="narrow", words=words),
-        spec_json=script_json(page_spec(narrow_only(spec) if small else spec)),
+        spec_json=in_script(to_json(plotly_spec(chart, words=words, small=small)).decode()),
         keys=keys_of(chart, words),
         table=table_of(chart, words=words),
         words=words,
@@ -99,10 +100,13 @@ def draw(chart: Drawable, *, words: ChartWords = ENGLISH, small: bool = False) -
 
 def _with_decimal_mark(chart: Drawable, mark: str) -> Drawable:
     """The chart with axes that write their numbers in the page's language."""
+    axis = chart.x_axis if isinstance(chart, Scatter) else chart.axis
+    if axis.decimal_mark == mark:
+        return chart
+    axis = replace(axis, decimal_mark=mark)
     if isinstance(chart, Scatter):
-        x_axis, y_axis = (replace(axis, decimal_mark=mark) for axis in (chart.x_axis, chart.y_axis))
-        return replace(chart, x_axis=x_axis, y_axis=y_axis)
-    return replace(chart, axis=replace(chart.axis, decimal_mark=mark))
+        return replace(chart, x_axis=axis, y_axis=replace(chart.y_axis, decimal_mark=mark))
+    return replace(chart, axis=axis)
 
 
 def shared_keys(charts: Iterable[DrawnChart]) -> tuple[Key, ...]:
@@ -158,8 +162,12 @@ def heat_step(level: float) -> str:
 
 
 def script_json(value: object) -> str:
-    """JSON that can stand in a script element: no "<" can end it or open a comment."""
-    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    """JSON that can stand in a script element."""
+    return in_script(json.dumps(value, ensure_ascii=False, separators=(",", ":"), allow_nan=False))
+
+
+def in_script(text: str) -> str:
+    """JSON without "<", which could end the script element or open a comment."""
     for character in "<>&\u2028\u2029":
         text = text.replace(character, f"\\u{ord(character):04x}")
     return text

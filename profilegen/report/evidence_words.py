@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import cache
 from typing import Literal
 
 from profilegen.engine.profile import EvidenceReading
@@ -15,12 +17,17 @@ SURPRISING = 0.05
 
 def place_name(words: Words, place: Place | Literal["best"]) -> str:
     """Where a set was done."""
+    return _place_names(words)[place]
+
+
+@cache
+def _place_names(words: Words) -> Mapping[str, str]:
     return {
         "testing": words._("testing"),
         "training": words._("training"),
         "meet": words._("meet"),
         "best": words._("best"),
-    }[place]
+    }
 
 
 def written_set(voice: Voice, row: EvidenceReading, units: Units) -> str:
@@ -52,6 +59,13 @@ def written_detail(voice: Voice, row: EvidenceReading) -> str:
         )
     if row.kind == "speed" and row.speed_m_s is not None:
         return _("made at {speed}").format(speed=voice.show.speed(row.speed_m_s))
+    return _kinds(voice.words).get(row.kind, _("made"))
+
+
+@cache
+def _kinds(words: Words) -> Mapping[str, str]:
+    """How sets went whose kind says it all."""
+    _ = words._
     return {
         "max": _("made, nothing left"),
         "looked": _("made, judged by eye"),
@@ -60,7 +74,7 @@ def written_detail(voice: Voice, row: EvidenceReading) -> str:
         "seen": _("seen"),
         "recorded": _("on record"),
         "before_meet": _("made just before a meet"),
-    }.get(row.kind, _("made"))
+    }
 
 
 def taken_to_mean(voice: Voice, row: EvidenceReading) -> str:

@@ -8,7 +8,7 @@ than it is; shares to whole percents. A minus is a real minus sign, and there is
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -52,18 +52,58 @@ def whole(value: float, unit: float) -> int:
     >>> whole(0.01234, 1e-4)
     123
     """
-    return int(nearest(value / unit))
+    count = value / unit
+    return int(count + math.copysign(0.5 + 1e-9, count))
+
+
+def to_tenths(value: float) -> float:
+    """`value` to the nearest tenth, as `nearest` does it but without a trace of binary.
+
+    >>> to_tenths(84.26), nearest(84.26, 0.1), to_tenths(-0.01)
+    (84.3, 84.30000000000001, 0.0)
+    """
+    count = math.floor(abs(value) / 0.1 + 0.5 + 1e-9)
+    return (-count if value < 0 else count) / 10
 
 
 @lru_cache(maxsize=1 << 14)
-def _parts_of_number(value: float, decimals: int) -> tuple[str, str, str]:
-    """Sign, whole part and decimals that are not zeros; a report says most numbers twice."""
+def _number(words: Words, value: float, decimals: int) -> str:
+    """See `Format.number`. Rounded numbers are few, so most have been written before."""
     text = f"{nearest(abs(value), 10.0**-decimals):.{decimals}f}"
     if decimals:
         text = text.rstrip("0").rstrip(".")
     sign = MINUS if value < 0 and text.strip("0.") else ""
-    whole_part, _point, tenths = text.partition(".")
-    return sign, whole_part, tenths
+    whole_part, _point, decimal_part = text.partition(".")
+    if len(whole_part) > _MOST_DIGITS_TOGETHER:
+        whole_part = f"{int(whole_part):,}".replace(",", words.thousands_mark)
+    if decimal_part:
+        return f"{sign}{whole_part}{words.decimal_mark}{decimal_part}"
+    return sign + whole_part
+
+
+@lru_cache(maxsize=1 << 13)
+def _range(words: Words, low: str, high: str) -> str:
+    """See `Format.range`."""
+    return words._("{low}\u00a0to\u00a0{high}").format(low=low, high=high)
+
+
+@lru_cache(maxsize=1 << 13)
+def _date(words: Words, on: date, month: str) -> str:
+    return words._("{day}\N{NO-BREAK SPACE}{month}\N{NO-BREAK SPACE}{year}").format(
+        day=on.day, month=month, year=on.year
+    )
+
+
+@lru_cache(maxsize=1 << 12)
+def _load(words: Words, units: Units, rounded: float) -> str:
+    """See `Format.load`."""
+    return f"{_number(words, rounded, 1)}{NBSP}{units}"
+
+
+@lru_cache(maxsize=1 << 13)
+def _whole_range(words: Words, low: int, high: int) -> str:
+    """See `Format.load_range`."""
+    return _range(words, _number(words, low, 0), _number(words, high, 0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +123,7 @@ class Format:
         >>> english.number(9999), english.number(12500)
         ('9999', '12,500')
         """
-        sign, whole_part, tenths = _parts_of_number(value, decimals)
-        if len(whole_part) > _MOST_DIGITS_TOGETHER:
-            whole_part = f"{int(whole_part):,}".replace(",", self.words.thousands_mark)
-        if tenths:
-            return f"{sign}{whole_part}{self.words.decimal_mark}{tenths}"
-        return sign + whole_part
+        return _number(self.words, value, decimals)
 
     def signed(self, value: float, decimals: int = 0) -> str:
         """A change: with its sign, and a bare 0 when nothing is left after rounding.
@@ -99,8 +134,13 @@ class Format:
         text = self.number(value, decimals)
         return text if text == "0" or text.startswith(MINUS) else f"+{text}"
 
+    @property
+    def per_kg(self) -> float:
+        """The club's units in a kilogram."""
+        return 1.0 if self.units == "kg" else LB_PER_KG
+
     def _converted(self, kg: float) -> float:
-        return kg if self.units == "kg" else kg * LB_PER_KG
+        return kg * self.per_kg
 
     # loads
 
@@ -110,7 +150,12 @@ class Format:
         >>> english.load_value(84.26)
         84.3
         """
-        return round(nearest(self._converted(kg), 0.1), 1)
+        return to_tenths(kg * self.per_kg)
+
+    def load_values(self, loads_kg: Iterable[float]) -> tuple[float, ...]:
+        """`load_value` of each."""
+        per_kg = self.per_kg
+        return tuple([to_tenths(kg * per_kg) for kg in loads_kg])
 
     def load_number(self, kg: float) -> str:
         """A load without its unit: 0.5 kg steps, whole pounds.
@@ -118,9 +163,7 @@ class Format:
         >>> english.load_number(84.26), american.load_number(84.26)
         ('84.5', '186')
         """
-        if self.units == "kg":
-            return self.number(nearest(kg, 0.5), 1)
-        return self.number(self._converted(kg))
+        return self.number(self._rounded_load(kg), 1)
 
     def load(self, kg: float) -> str:
         """A load with its unit.
@@ -128,17 +171,15 @@ class Format:
         >>> english.load(84.26), american.load(100)
         ('84.5\\xa0kg', '220\\xa0lb')
         """
-        return f"{self.load_number(kg)}{NBSP}{self.units}"
+        return _load(self.words, self.units, self._rounded_load(kg))
+
+    def _rounded_load(self, kg: float) -> float:
+        return nearest(kg, 0.5) if self.units == "kg" else nearest(kg * LB_PER_KG)
 
     @property
     def load_step(self) -> float:
         """The step in which loads are written, in the club's units."""
         return 0.5 if self.units == "kg" else 1.0
-
-    @property
-    def per_kg(self) -> float:
-        """The club's units in a kilogram."""
-        return self._converted(1.0)
 
     def slider(self, kg: float, away_kg: float = 0.0) -> str:
         """A load as the value of an input: on a step, `away_kg` further out, a plain point.
@@ -162,9 +203,10 @@ class Format:
         >>> english.load_range(82.2, 86.4)
         '82\\xa0to\\xa087'
         """
-        low = math.floor(self._converted(low_kg) + 1e-9)
-        high = math.ceil(self._converted(high_kg) - 1e-9)
-        return self.range(self.number(low), self.number(high))
+        per_kg = self.per_kg
+        low = math.floor(low_kg * per_kg + 1e-9)
+        high = math.ceil(high_kg * per_kg - 1e-9)
+        return _whole_range(self.words, low, high)
 
     def interval(self, kg: float, low_kg: float, high_kg: float) -> str:
         """A load and its interval.
@@ -218,10 +260,7 @@ class Format:
         >>> english.gain_interval(4.6, 0.8, 9.6)
         '5\\xa0kg (0\\xa0to\\xa010)'
         """
-        low = math.floor(self._converted(low_kg) + 1e-9)
-        high = math.ceil(self._converted(high_kg) - 1e-9)
-        ends = self.range(self.number(low), self.number(high))
-        return f"{self.gain_short(kg)} ({ends})"
+        return f"{self.gain_short(kg)} ({self.load_range(low_kg, high_kg)})"
 
     def change(self, kg: float) -> str:
         """A change of a load, with its sign.
@@ -258,7 +297,7 @@ class Format:
         >>> english.range("1", "2")
         '1\\xa0to\\xa02'
         """
-        return self.words._("{low}\u00a0to\u00a0{high}").format(low=low, high=high)
+        return _range(self.words, low, high)
 
     def count_value(self, count: float) -> float:
         """An expected number of people for placing a mark in a chart, to a tenth.
@@ -266,7 +305,7 @@ class Format:
         >>> english.count_value(3.14159)
         3.1
         """
-        return round(nearest(count, 0.1), 1)
+        return to_tenths(count)
 
     # shares and chances
 
@@ -335,7 +374,7 @@ class Format:
         >>> english.percent_value(0.78412)
         78.4
         """
-        return round(nearest(100 * share, 0.1), 1)
+        return to_tenths(100 * share)
 
     def bar_percent(self, share: float) -> str:
         """The length of a bar for a style sheet, to a tenth of a percent.
@@ -476,9 +515,7 @@ class Format:
         >>> english.day(date(2026, 10, 3))
         '3\\xa0October\\xa02026'
         """
-        return self.words._("{day}\N{NO-BREAK SPACE}{month}\N{NO-BREAK SPACE}{year}").format(
-            day=on.day, month=self.words.month(on.month), year=on.year
-        )
+        return _date(self.words, on, self.words.month(on.month))
 
     def short_day(self, on: date) -> str:
         """A date for tables.
@@ -486,9 +523,7 @@ class Format:
         >>> english.short_day(date(2026, 10, 3))
         '3\\xa0Oct\\xa02026'
         """
-        return self.words._("{day}\N{NO-BREAK SPACE}{month}\N{NO-BREAK SPACE}{year}").format(
-            day=on.day, month=self.words.short_month(on.month), year=on.year
-        )
+        return _date(self.words, on, self.words.short_month(on.month))
 
     def capital(self, text: str) -> str:
         """A sentence's first letter.

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from profilegen.report.language import Words
 from profilegen.report.page import Term
 
 
+@cache
 def glossary(words: Words) -> tuple[Term, ...]:
     """Every term, in the order of the methods page."""
     _ = words._

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Literal
 
 from profilegen.history.records import Club
@@ -53,6 +54,7 @@ def page_head(
     )
 
 
+@cache
 def page_labels(words: Words) -> Labels:
     """The words of buttons, landmarks and marks."""
     _ = words._
@@ -74,6 +76,7 @@ def page_labels(words: Words) -> Labels:
     )
 
 
+@cache
 def chart_words(words: Words) -> ChartWords:
     """The words that charts add themselves."""
     _ = words._

@@ -9,25 +9,32 @@ from __future__ import annotations
 import gettext
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 LOCALES = Path(__file__).parent.parent / "locales"
 DOMAIN = "profilegen"
+MOST_REMEMBERED = 4096
+"""Texts of one language; the catalogs have some 1,500."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Words:
-    """Texts in one language. `language` is a BCP 47 tag, as in `<html lang>`."""
+    """Texts in one language. `language` is a BCP 47 tag, as in `<html lang>`.
+
+    There is one for each language (`words_in`), told from others by identity, so that what is
+    remembered per language is found quickly.
+    """
 
     language: str
     gettext: Callable[[str], str]
     ngettext: Callable[[str, str, int], str]
     pgettext: Callable[[str, str], str]
 
-    def _(self, message: str) -> str:
-        """The message in this language."""
-        return self.gettext(message)
+    @property
+    def _(self) -> Callable[[str], str]:
+        """Gives the message in this language."""
+        return self.gettext
 
     @property
     def decimal_mark(self) -> str:
@@ -125,4 +132,7 @@ def words_in(language: str) -> Words:
         catalog = gettext.translation(DOMAIN, LOCALES, [language])
     except FileNotFoundError:
         language, catalog = "en", gettext.NullTranslations()
-    return Words(language, catalog.gettext, catalog.ngettext, catalog.pgettext)
+    # a report looks up some 5,000 messages, most of them again with the next lifter
+    remembered = lru_cache(maxsize=MOST_REMEMBERED)
+    gettext_, pgettext = remembered(catalog.gettext), remembered(catalog.pgettext)
+    return Words(language, gettext_, catalog.ngettext, pgettext)

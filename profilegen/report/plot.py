@@ -8,6 +8,8 @@ moment. All text is escaped, because plotly reads a little HTML.
 
 from __future__ import annotations
 
+from functools import partial
+
 from profilegen.report.chart import (
     ENGLISH,
     ChartWords,
@@ -20,12 +22,12 @@ from profilegen.report.chart import (
 from profilegen.report.drawing.frame import ROW_HEIGHT
 from profilegen.report.plotting.parts import COMMON_LAYOUT, Spec, fixed
 from profilegen.report.plotting.plane import (
-    scatter_layouts,
+    scatter_layout,
     scatter_traces,
-    trend_layouts,
+    trend_layout,
     trend_traces,
 )
-from profilegen.report.plotting.rows import interval_traces, rows_layouts, waterfall_traces
+from profilegen.report.plotting.rows import interval_traces, rows_layout, waterfall_traces
 
 PROTECTION: Spec = {
     "showSendToCloud": False,
@@ -40,40 +42,36 @@ CONFIG: Spec = {**PROTECTION, "responsive": False, "showTips": False, "doubleCli
 the figure's size itself: margins and text grow with it as in the drawing."""
 
 
-def plotly_spec(chart: Drawable, *, words: ChartWords = ENGLISH) -> Spec:
-    """`{"data", "layout", "narrow", "narrow_bars", "config"}`, ready for JSON.
+def plotly_spec(chart: Drawable, *, words: ChartWords = ENGLISH, small: bool = False) -> Spec:
+    """`{"data", "layout", "narrow", "narrow_bars"}`, ready for JSON: what a page carries.
 
-    `narrow` holds what differs in the layout of a narrow figure, at any depth (see
-    `merged`); there, bars are multiplied by `narrow_bars`, because widths of bars are
-    shares of a row.
+    `layout` is laid over what all charts share, which charts.js has. `narrow` holds what
+    differs in the layout of a narrow figure, at any depth (see `merged`); there, bars are
+    multiplied by `narrow_bars`, because widths of bars are shares of a row. A `small` chart
+    is never drawn wide, so its `layout` is the narrow one.
     """
     match chart:
         case IntervalRows():
-            data, layouts = interval_traces(chart, words), rows_layouts(chart)
+            data, layout = interval_traces(chart, words), partial(rows_layout, chart)
         case Waterfall():
-            data, layouts = waterfall_traces(chart), rows_layouts(chart)
+            data, layout = waterfall_traces(chart), partial(rows_layout, chart)
         case Trend():
-            data, layouts = trend_traces(chart, words), trend_layouts(chart, words)
+            data, layout = trend_traces(chart, words), partial(trend_layout, chart, words)
         case Scatter():
-            data, layouts = scatter_traces(chart), scatter_layouts(chart)
+            data, layout = scatter_traces(chart), partial(scatter_layout, chart)
+    narrow = layout("narrow")
+    wide = narrow if small else layout("wide")
     return {
         "data": data,
-        "layout": layouts["wide"],
-        "narrow": difference(layouts["wide"], layouts["narrow"]),
+        "layout": wide,
+        "narrow": difference(wide, narrow),
         "narrow_bars": fixed(ROW_HEIGHT["wide"] / ROW_HEIGHT["narrow"]),
-        "config": dict(CONFIG),
     }
 
 
-def narrow_only(spec: Spec) -> Spec:
-    """The spec of a chart that is never drawn wide."""
-    return {**spec, "layout": merged(spec["layout"], spec["narrow"]), "narrow": {}}
-
-
-def page_spec(spec: Spec) -> Spec:
-    """What a page must carry of a spec: without the parts that charts.js has already."""
-    rest = {name: value for name, value in spec.items() if name != "config"}
-    return {**rest, "layout": difference(COMMON_LAYOUT, spec["layout"])}
+def whole_spec(spec: Spec) -> Spec:
+    """What charts.js gives to plotly for a wide figure: the page's spec and what it has itself."""
+    return {**spec, "layout": merged(COMMON_LAYOUT, spec["layout"]), "config": dict(CONFIG)}
 
 
 def difference(base: Spec, other: Spec) -> Spec:

@@ -147,15 +147,10 @@ def trend(voice: Voice, track: Track, rows: Iterable[EvidenceReading], athlete: 
         for row in rows
         if row.used and track.days[0] <= row.on <= track.days[-1]
     )
-    mid = tuple(show.load_value(kg) for kg in track.estimate_kg)
-    low = tuple(show.load_value(kg) for kg in track.low_kg)
-    high = tuple(show.load_value(kg) for kg in track.high_kg)
-    texts = tuple(
-        f"{show.short_day(day)}: {show.interval(kg, a, b)}"
-        for day, kg, a, b in zip(
-            track.days, track.estimate_kg, track.low_kg, track.high_kg, strict=True
-        )
-    )
+    mid, low, high = map(show.load_values, (track.estimate_kg, track.low_kg, track.high_kg))
+    worth = map(show.interval, track.estimate_kg, track.low_kg, track.high_kg)
+    days = map(show.short_day, track.days)
+    texts = tuple(f"{day}: {load}" for day, load in zip(days, worth, strict=True))
     name = voice.lift(track.lift)
     summary = _("{then} on {since}; {now} on {today}.").format(
         then=show.interval(track.estimate_kg[0], track.low_kg[0], track.high_kg[0]),

@@ -6,20 +6,20 @@ and the squad pages, and nothing holds all profiles at once.
 
 from __future__ import annotations
 
-import json
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, Literal
+from functools import cache
+from typing import Literal
+
+from pydantic import TypeAdapter
 
 from profilegen.engine.profile import (
     CLEAN_AND_JERK,
     TOTAL,
     Basis,
     Confidence,
-    NextTest,
     NextTests,
     Profile,
-    TwoTests,
 )
 from profilegen.history.records import Athlete, Club, Sex, Sharing
 from profilegen.norms.catalogue import Quality
@@ -131,52 +131,21 @@ class Summary:
         """One main lift."""
         return next((one for one in self.lifts if one.lift == lift), None)
 
-    def to_json(self) -> str:
-        """The summary as text; `from_json` gives the same value back."""
-        return json.dumps(asdict(self), default=_encode, separators=(",", ":"))
+    def to_json(self) -> bytes:
+        """The summary as JSON; `from_json` gives the same value back."""
+        # whole numbers where a float may stand are fine, and come back as floats
+        return _summaries().dump_json(self, warnings=False)
 
     @classmethod
-    def from_json(cls, text: str) -> Summary:
+    def from_json(cls, text: bytes) -> Summary:
         """A summary written by `to_json`."""
-        raw: dict[str, Any] = json.loads(text)
-        sharing = raw["sharing"]
-        consent = sharing["guardian_consent_on"]
-        values: dict[str, Any] = raw | {
-            "on": date.fromisoformat(raw["on"]),
-            "lifts": tuple(LiftSummary(**one) for one in raw["lifts"]),
-            "scaled": tuple(ScaledSummary(**one) for one in raw["scaled"]),
-            "qualities": tuple(QualitySummary(**one) for one in raw["qualities"]),
-            "weeks": tuple(
-                WeekTotal(**one | {"on": date.fromisoformat(one["on"])}) for one in raw["weeks"]
-            ),
-            "changes": tuple(ChangeSummary(**one) for one in raw["changes"]),
-            "tests": _tests_from(raw["tests"]),
-            "sharing": Sharing(
-                **sharing
-                | {"guardian_consent_on": date.fromisoformat(consent) if consent else None}
-            ),
-        }
-        return cls(**values)
+        return _summaries().validate_json(text)
 
 
-def _encode(value: object) -> str:
-    if isinstance(value, date):
-        return value.isoformat()
-    raise TypeError(f"cannot write {type(value).__name__}")
-
-
-def _tests_from(raw: dict[str, Any] | None) -> NextTests | None:
-    if raw is None:
-        return None
-    near = raw["meet_near"]
-    values: dict[str, Any] = raw | {
-        "meet_near": date.fromisoformat(near) if near else None,
-        "values": tuple(NextTest(**one) for one in raw["values"]),
-        "pairs": tuple(TwoTests(**one) for one in raw["pairs"]),
-        "best": tuple(raw["best"]),
-        "avoided": tuple(raw["avoided"]),
-    }
-    return NextTests(**values)
+@cache
+def _summaries() -> TypeAdapter[Summary]:
+    """Summaries to and from JSON, every digit kept."""
+    return TypeAdapter(Summary)
 
 
 def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:

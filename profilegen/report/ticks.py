@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from datetime import date, timedelta
+from functools import lru_cache
 
 from profilegen.report.chart import Axis
 from profilegen.report.drawing.frame import fit
@@ -28,8 +28,11 @@ def nice_step(span: float, most: int) -> float:
     return 10 * power
 
 
+@lru_cache(maxsize=256)
 def value_ticks(axis: Axis, most: int) -> tuple[tuple[float, str], ...]:
     """The axis' own ticks as far as they lie on it, or at most `most` + 1 round ones.
+
+    Remembered for a while: each chart asks four times, drawn and plotted in two widths.
 
     >>> value_ticks(Axis("kg", 78, 101), 3)
     ((80.0, '80'), (90.0, '90'), (100.0, '100'))
@@ -61,8 +64,9 @@ def tick_label(value: float, decimals: int, decimal_mark: str = ".") -> str:
 MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120)
 
 
+@lru_cache(maxsize=256)
 def date_ticks(
-    first: date, last: date, most: int, months: Sequence[str], day_month: str = "{day} {month}"
+    first: date, last: date, most: int, months: tuple[str, ...], day_month: str = "{day} {month}"
 ) -> tuple[tuple[date, str], ...]:
     """At most about `most` ticks on firsts of months (on days, within two months).
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import jinja2
 import pytest
 from playwright.sync_api import Locator, Page
 
+from profilegen.quick_templates import QuickEnvironment
 from profilegen.report.chart import Drawable
 from profilegen.report.delivery import (
     csp_single_file,
@@ -51,9 +51,7 @@ def write_page(
     folder: Path, charts: tuple[Drawable, ...], *, single_file: bool = False, plots_file: str = ""
 ) -> str:
     """A page of charts as a build would write it; its address."""
-    environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined
-    )
+    environment = QuickEnvironment(TEMPLATES)
     library, script = plotly_library(), asset("charts.js")
     if not single_file:
         (folder / library.name).write_text(library.text, encoding="utf-8")

@@ -128,7 +128,7 @@ def trend(weeks: int = 100) -> Trend:
     """Two years of a lift with all kinds of evidence."""
     start = date(2024, 11, 4)
     days = tuple(start + timedelta(days=7 * i) for i in range(weeks))
-    mid = tuple(76 + 8 * i / weeks + 1.5 * math.sin(i / 9) for i in range(weeks))
+    mid = tuple(round(76 + 8 * i / weeks + 1.5 * math.sin(i / 9), 1) for i in range(weeks))
     half = tuple(1.6 + 1.2 * math.cos(i / 11) ** 2 for i in range(weeks))
     kinds: tuple[EvidenceMark, ...] = ("made", "reps", "made", "max", "missed", "made", "hearsay")
     marks = []
@@ -144,8 +144,8 @@ def trend(weeks: int = 100) -> Trend:
         axis=Axis("kg", 66, 92),
         days=days,
         mid=mid,
-        low=tuple(m - h for m, h in zip(mid, half, strict=True)),
-        high=tuple(m + h for m, h in zip(mid, half, strict=True)),
+        low=tuple(round(m - h, 1) for m, h in zip(mid, half, strict=True)),
+        high=tuple(round(m + h, 1) for m, h in zip(mid, half, strict=True)),
         texts=tuple(f"{d}: {m:.1f} kg" for d, m in zip(days, mid, strict=True)),
         marks=tuple(marks),
         mid_label="estimate",

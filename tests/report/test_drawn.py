@@ -9,7 +9,7 @@ import pytest
 
 from profilegen.report.chart import ChartWords, Drawable
 from profilegen.report.drawn import draw, draw_heat, plots_script, script_json
-from profilegen.report.plot import page_spec, plotly_spec
+from profilegen.report.plot import plotly_spec
 from tests.report.chart_samples import SAMPLES, hostile, qualities, strip
 
 
@@ -18,7 +18,7 @@ def test_a_spec_can_stand_in_a_script_element(chart: Drawable) -> None:
     """Nothing in it can end the element or open a comment, and it reads back the same."""
     item = draw(chart)
     assert not re.search(r"[<>&\u2028\u2029]", item.spec_json)
-    assert json.loads(item.spec_json) == page_spec(plotly_spec(chart))
+    assert json.loads(item.spec_json) == plotly_spec(chart)
 
 
 def test_plots_can_stand_in_a_file_of_their_own() -> None:

@@ -16,7 +16,7 @@ import pytest
 
 from profilegen.report.chart import ENGLISH, Drawable
 from profilegen.report.drawing.keys import keys_of
-from profilegen.report.plot import CONFIG, merged, page_spec, plotly_spec
+from profilegen.report.plot import CONFIG, Spec, merged, plotly_spec, whole_spec
 from profilegen.report.plotting.parts import COMMON_LAYOUT
 from profilegen.report.svg import svg_of
 from tests.report.chart_samples import HOSTILE, SAMPLES, hostile, ratios, short_trend
@@ -25,6 +25,12 @@ ASSETS = Path(__file__).parents[2] / "templates" / "assets"
 TOKENS = set(re.findall(r"--([\w-]+):", (ASSETS / "tokens.css").read_text(encoding="utf-8")))
 
 DAY = date(2026, 10, 12)
+
+
+def whole(chart: Drawable) -> Spec:
+    """What plotly is given for a wide figure."""
+    return whole_spec(plotly_spec(chart))
+
 
 every_chart = pytest.mark.parametrize("chart", [*SAMPLES, *hostile()], ids=lambda c: c.id)
 
@@ -54,7 +60,7 @@ def coloured(value: Any, key: str = "") -> Any:
 @every_chart
 def test_plotly_accepts_every_spec(chart: Drawable) -> None:
     """plotly's own validators take data and both layouts."""
-    spec = coloured(plotly_spec(chart))
+    spec = coloured(whole(chart))
     go.Figure(data=spec["data"], layout=spec["layout"])
     go.Figure(data=spec["data"], layout=merged(spec["layout"], spec["narrow"]))
 
@@ -66,12 +72,13 @@ def test_plotly_would_refuse_a_misspelt_setting() -> None:
 
 
 @every_chart
-def test_a_page_and_its_script_put_the_spec_together_again(chart: Drawable) -> None:
-    spec = plotly_spec(chart)
-    carried = page_spec(spec)
-    assert merged(COMMON_LAYOUT, carried["layout"]) == spec["layout"]
-    assert carried["data"] == spec["data"]
-    assert carried["narrow"] == spec["narrow"]
+def test_a_page_leaves_out_what_charts_js_has(chart: Drawable) -> None:
+    """What all charts share is not repeated, and a small chart has one layout, the narrow one."""
+    layout = plotly_spec(chart)["layout"]
+    assert not {name for name, value in layout.items() if COMMON_LAYOUT.get(name) == value}
+    small, spec = plotly_spec(chart, small=True), plotly_spec(chart)
+    assert small["layout"] == merged(spec["layout"], spec["narrow"])
+    assert (small["data"], small["narrow"]) == (spec["data"], {})
 
 
 def test_the_script_has_the_same_common_part_and_protection() -> None:
@@ -103,13 +110,13 @@ def test_no_chart_can_be_sent_to_anyones_cloud(
     chart: Drawable, setting: str, value: object
 ) -> None:
     """plotly.js offers a share button by default; each of these settings must be there."""
-    assert plotly_spec(chart)["config"][setting] == value
+    assert whole(chart)["config"][setting] == value
 
 
 @every_chart
 def test_colours_are_tokens_of_the_theme(chart: Drawable) -> None:
     """No colour is written into a chart, or it would stay when the theme changes."""
-    for key, value in leaves(plotly_spec(chart)):
+    for key, value in leaves(whole(chart)):
         if key.endswith("color"):
             assert value == "rgba(0,0,0,0)" or value[1:] in TOKENS | {"chart-ground"}, value
         elif isinstance(value, str) and "text" not in key:
@@ -120,7 +127,7 @@ def test_colours_are_tokens_of_the_theme(chart: Drawable) -> None:
 def test_plotly_gets_no_markup_from_files(chart: Drawable) -> None:
     """plotly reads <b>, <a> and entities in text; only our own line breaks may reach it."""
     seen = False
-    for key, value in leaves(plotly_spec(chart)):
+    for key, value in leaves(whole(chart)):
         if isinstance(value, str) and key != "customdata":
             assert "<" not in value.replace("<br>", "")
             seen |= HOSTILE[1:8] in value
@@ -129,12 +136,12 @@ def test_plotly_gets_no_markup_from_files(chart: Drawable) -> None:
 
 @every_chart
 def test_a_spec_is_plain_json_without_long_fractions(chart: Drawable) -> None:
-    spec = plotly_spec(chart)
+    spec = whole(chart)
     assert json.loads(json.dumps(spec, allow_nan=False)) == spec
     for _, value in leaves(spec):
         if isinstance(value, float):
             assert len(repr(value).lstrip("-").partition(".")[2]) <= 4, value
-    assert json.dumps(spec) == json.dumps(plotly_spec(chart))
+    assert json.dumps(spec) == json.dumps(whole(chart))
 
 
 @every_chart
@@ -146,7 +153,7 @@ def test_every_legend_entry_shows_and_hides_something(chart: Drawable) -> None:
 
 @every_chart
 def test_margins_of_both_layouts_leave_a_plotting_area(chart: Drawable) -> None:
-    spec = plotly_spec(chart)
+    spec = whole(chart)
     for layout, units in ((spec["layout"], 720), (merged(spec["layout"], spec["narrow"]), 340)):
         margin = layout["margin"]
         assert min(margin.values()) >= 0
@@ -159,7 +166,7 @@ def test_a_single_day_and_an_empty_list_can_still_be_shown() -> None:
         short_trend(), days=(DAY,), mid=(60,), low=(50,), high=(70,), texts=("60 kg",), marks=()
     )
     for chart in (trend, dataclasses.replace(ratios(), rows=())):
-        spec = coloured(plotly_spec(chart))
+        spec = coloured(whole(chart))
         go.Figure(data=spec["data"], layout=spec["layout"])
         for width in ("wide", "narrow"):
             ElementTree.fromstring(svg_of(chart, width=width))

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import os
+import random
 import re
 import subprocess
 import sys
 from pathlib import Path
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
 
 from profilegen.report.chart import Drawable
+from profilegen.report.drawing.canvas import thinned
 from profilegen.report.drawing.frame import Width
 from profilegen.report.drawing.marks import EVIDENCE_MARKS, ROW_MARKS
 from profilegen.report.svg import svg_of
@@ -104,6 +108,25 @@ def test_every_shape_lies_within_the_drawing(chart: Drawable, width: Width) -> N
             y += float(element.get("height", 0))
         assert 0 <= x <= right + 0.05
         assert 0 <= y <= bottom + 0.05
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_thinned_line_stays_within_its_tolerance(seed: int) -> None:
+    """Every point, kept or dropped, is hit by the drawn line to within the tolerance."""
+    chance = random.Random(seed)
+    xs = sorted(chance.sample(range(700), 60))
+    points = [(float(x), 100 + 30 * math.sin(x / 90) + chance.gauss(0, 0.4)) for x in xs]
+    kept = thinned(points, 0.3)
+    assert (kept[0], kept[-1]) == (points[0], points[-1])
+    assert set(kept) <= set(points)
+    on_line = np.interp(xs, [x for x, _ in kept], [y for _, y in kept])
+    assert max(abs(on_line - [y for _, y in points])) <= 0.3 + 1e-9
+    assert len(kept) < len(points)
+
+
+def test_points_on_a_straight_line_are_its_two_ends() -> None:
+    line = [(float(x), 3.0 * x) for x in range(50)]
+    assert thinned(line) == [line[0], line[-1]]
 
 
 def test_kinds_of_knowledge_differ_by_shape_not_by_colour_alone() -> None:

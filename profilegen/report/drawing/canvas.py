@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from html import escape
@@ -40,7 +41,8 @@ class Scale:
         """The position of a value."""
         span = self.high - self.low
         share = (value - self.low) / span if span > 0 else 0.5
-        return self.start + min(1.0, max(0.0, share)) * (self.end - self.start)
+        share = 0.0 if share < 0.0 else 1.0 if share > 1.0 else share
+        return self.start + share * (self.end - self.start)
 
     def attribute(self) -> str:
         """The map as `low high start end`, so that positions can be read back as values."""
@@ -76,7 +78,7 @@ class Canvas:
 
     def texts(self, lines: Iterable[Words], css: str = "", anchor: Anchor = "start") -> None:
         """Lines of text that look alike, in a group that says so once."""
-        inside = "".join(text_element(x, y, text, "") for x, y, text in lines)
+        inside = "".join([text_element(x, y, text, "") for x, y, text in lines])
         self.parts.append(f"<g{looks(css, anchor)}>{inside}</g>" if inside else "")
 
     def svg(self) -> str:
@@ -115,34 +117,34 @@ def polyline(points: Iterable[tuple[float, float]]) -> str:
     A unit is about a pixel: rounding moves a line by half of one at most, and a trend's
     hundreds of numbers are most of what its drawing weighs.
     """
-    return "M" + " ".join(f"{round(x)} {round(y)}" for x, y in points)
+    return "M" + " ".join([f"{round(x)} {round(y)}" for x, y in points])
 
 
-def thinned(
-    points: list[tuple[float, float]], tolerance: float = 0.25
-) -> list[tuple[float, float]]:
-    """The points without those that lie on the line between their neighbours.
+def thinned(points: list[tuple[float, float]], tolerance: float = 0.3) -> list[tuple[float, float]]:
+    """The points, which go from left to right, without those that the line needs not.
 
-    No dropped point is further than `tolerance` units from the line that is drawn, less
-    than a reader can see (Ramer 1972; Douglas & Peucker 1973).
+    No dropped point is further than `tolerance` units above or below the line that is drawn,
+    less than a reader can see. One pass: from the last kept point, the slopes that lead by
+    every point since form a cone; when a point lies outside it, the one before is kept
+    (Williams 1978; Sklansky & Gonzalez 1980).
 
     >>> thinned([(0, 0), (1, 0.1), (2, 0), (3, 5)])
     [(0, 0), (2, 0), (3, 5)]
     """
     if len(points) < 3:
         return points
-    keep = {0, len(points) - 1}
-    open_runs = [(0, len(points) - 1)]
-    while open_runs:
-        first, last = open_runs.pop()
-        (x1, y1), (x2, y2) = points[first], points[last]
-        worst, where = tolerance, None
-        for i in range(first + 1, last):
-            x, y = points[i]
-            on_line = y1 + (y2 - y1) * (x - x1) / (x2 - x1) if x2 != x1 else y1
-            if abs(y - on_line) > worst:
-                worst, where = abs(y - on_line), i
-        if where is not None:
-            keep.add(where)
-            open_runs += [(first, where), (where, last)]
-    return [points[i] for i in sorted(keep)]
+    kept = [points[0]]
+    (x1, y1), before = points[0], points[0]
+    steepest, flattest = math.inf, -math.inf
+    for point in points[1:]:
+        run, rise = point[0] - x1, point[1] - y1
+        if run <= 0 or not flattest <= rise / run <= steepest:
+            kept.append(before)
+            x1, y1 = before
+            steepest, flattest = math.inf, -math.inf
+            run, rise = point[0] - x1, point[1] - y1
+        if run > 0:
+            steepest = min(steepest, (rise + tolerance) / run)
+            flattest = max(flattest, (rise - tolerance) / run)
+        before = point
+    return [*kept, before]

@@ -71,7 +71,8 @@ def has_band(chart: IntervalRows) -> bool:
 
 def mark_label(mark: Mark, words: ChartWords) -> str:
     """The word for a kind of mark."""
-    return {"tested": words.tested, "bounded": words.bounded, "inferred": words.inferred}[mark]
+    label: str = getattr(words, mark)  # ChartWords has one for each
+    return label
 
 
 def interval_keys(chart: IntervalRows, words: ChartWords) -> tuple[Key, ...]:

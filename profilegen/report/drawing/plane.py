@@ -43,14 +43,10 @@ def draw_y_axis(canvas: Canvas, axis: Axis, scale: Scale) -> None:
     frame = canvas.frame
     canvas.scales["y"] = scale
     ticks = value_ticks(axis, Y_TICKS)
-    canvas.path(
-        "".join(
-            f"M{number(frame.left)} {number(scale(value))}H{number(frame.right)}"
-            for value, _ in ticks
-        ),
-        "grid",
-    )
-    lines = [(frame.left - 8, scale(value), label) for value, label in ticks]
+    heights = [scale(value) for value, _ in ticks]
+    left, right = number(frame.left), number(frame.right)
+    canvas.path("".join([f"M{left} {number(y)}H{right}" for y in heights]), "grid")
+    lines = [(frame.left - 8, y, label) for y, (_, label) in zip(heights, ticks, strict=True)]
     canvas.texts(lines, "soft", "end")
     if axis.title:
         canvas.text(0, LINE / 2, fit(axis.title, frame.units), "soft")
@@ -59,7 +55,8 @@ def draw_y_axis(canvas: Canvas, axis: Axis, scale: Scale) -> None:
 def draw_x_ticks(canvas: Canvas, ticks: list[tuple[float, str]], title: str = "") -> None:
     """Small ticks under the plotting area with their labels, and the axis' title."""
     frame = canvas.frame
-    canvas.path("".join(f"M{number(x)} {number(frame.bottom)}v5" for x, _ in ticks), "grid")
+    bottom = number(frame.bottom)
+    canvas.path("".join([f"M{number(x)} {bottom}v5" for x, _ in ticks]), "grid")
     y = frame.bottom + TICK_DROP
     lines = [(inside(frame, x, label), y, label) for x, label in ticks]
     if title:
@@ -87,7 +84,7 @@ def draw_trend(chart: Trend, width: Width, words: ChartWords) -> str:
     for kind, _ in trend_kinds(chart):
         shape = EVIDENCE_MARKS[kind]
         spots = [(x(m.on.toordinal()), y(m.value)) for m in chart.marks if m.kind == kind]
-        canvas.path("".join(at(px, py, shape.path) for px, py in spots), shape.paint)
+        canvas.path("".join([at(px, py, shape.path) for px, py in spots]), shape.paint)
     return canvas.svg()
 
 

@@ -72,15 +72,14 @@ def draw_axis(canvas: Canvas, axis: Axis, scale: Scale) -> None:
     frame = canvas.frame
     canvas.scales["x"] = scale
     ticks = value_ticks(axis, TICKS[frame.width])
-    canvas.path(
-        "".join(
-            f"M{number(scale(value))} {number(frame.top)}V{number(frame.bottom)}"
-            for value, _ in ticks
-        ),
-        "grid",
-    )
+    positions = [scale(value) for value, _ in ticks]
+    top, bottom = number(frame.top), number(frame.bottom)
+    canvas.path("".join([f"M{number(x)} {top}V{bottom}" for x in positions]), "grid")
     y = frame.bottom + TICK_DROP
-    lines = [(inside(frame, scale(value), label), y, label) for value, label in ticks]
+    labels = [label for _, label in ticks]
+    lines = [
+        (inside(frame, x, label), y, label) for x, label in zip(positions, labels, strict=True)
+    ]
     if axis.title:
         lines.append(((frame.left + frame.right) / 2, y + LINE, fit(axis.title, frame.units)))
     canvas.texts(lines, "soft", "middle")

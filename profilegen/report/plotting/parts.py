@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from profilegen.report.chart import Axis
@@ -28,7 +28,7 @@ def plain_text(text: str) -> str:
 
 def hover(*lines: str) -> str:
     """Lines of a hover label; empty ones are left out."""
-    return "<br>".join(plain_text(line) for line in lines if line)
+    return "<br>".join([plain_text(line) for line in lines if line])
 
 
 def fixed(value: float) -> float | int:
@@ -37,9 +37,10 @@ def fixed(value: float) -> float | int:
     return int(rounded) if rounded == int(rounded) else rounded
 
 
-def fixed_all(values: Sequence[float]) -> list[float | int]:
-    """`fixed` of each."""
-    return [fixed(value) for value in values]
+def ready(values: Iterable[float]) -> list[float | int]:
+    """Numbers of a chart, which are rounded already (report/chart.py): whole ones without any
+    decimals, never -0."""
+    return [int(value) if value == int(value) else value for value in values]
 
 
 AXIS: Spec = {
@@ -81,21 +82,18 @@ COMMON_LAYOUT: Spec = {
         },
     },
 }
-"""The part of the layout that all charts share; charts.js has the same, so that a page
-need not repeat it with every chart (`page_spec` in report/plot.py)."""
+"""The part of the layout that all charts share. It is in charts.js, so that a page need not
+repeat it with every chart (`whole_spec` in report/plot.py puts it there)."""
 
 
-def base_layout(frame: Frame) -> Spec:
-    """The common layout with a drawing's margins."""
+def margins(frame: Frame) -> Spec:
+    """A drawing's own."""
     return {
-        **COMMON_LAYOUT,
-        "margin": {
-            "l": fixed(frame.left),
-            "r": fixed(frame.units - frame.right),
-            "t": fixed(frame.top),
-            "b": fixed(frame.height - frame.bottom),
-            "pad": 0,
-        },
+        "l": fixed(frame.left),
+        "r": fixed(frame.units - frame.right),
+        "t": fixed(frame.top),
+        "b": fixed(frame.height - frame.bottom),
+        "pad": 0,
     }
 
 

@@ -22,29 +22,28 @@ from profilegen.report.plotting.parts import (
     Spec,
     axis_title_above,
     axis_title_below,
-    base_layout,
     fixed,
-    fixed_all,
     hover,
+    margins,
     number_axis,
     plain_text,
+    ready,
 )
 from profilegen.report.ticks import date_ticks
 
 
-def trend_layouts(chart: Trend, words: ChartWords) -> dict[Width, Spec]:
+def trend_layout(chart: Trend, words: ChartWords, width: Width) -> Spec:
     """A date axis to zoom in, a fixed value axis with its title above."""
     first, last = trend_dates(chart)
-    layouts: dict[Width, Spec] = {}
-    for width in ("wide", "narrow"):
-        frame = trend_frame(chart, width)
-        # The drawing keeps 6 units free at both ends, so that marks there stay whole.
-        days_a_unit = (last - first).days / (frame.right - frame.left - 12)
-        room = timedelta(days=max(6 * days_a_unit, 0.5))
-        ticks = date_ticks(first, last, DATE_TICKS[width], words.months, words.day_month)
-        layout = base_layout(frame)
-        layout["dragmode"] = "zoom"
-        layout["xaxis"] = {
+    frame = trend_frame(chart, width)
+    # The drawing keeps 6 units free at both ends, so that marks there stay whole.
+    days_a_unit = (last - first).days / (frame.right - frame.left - 12)
+    room = timedelta(days=max(6 * days_a_unit, 0.5))
+    ticks = date_ticks(first, last, DATE_TICKS[width], words.months, words.day_month)
+    return {
+        "dragmode": "zoom",
+        "margin": margins(frame),
+        "xaxis": {
             "type": "date",
             "range": [moment(first, -room), moment(last, room)],
             "tickvals": [day.isoformat() for day, _ in ticks],
@@ -52,11 +51,10 @@ def trend_layouts(chart: Trend, words: ChartWords) -> dict[Width, Spec]:
             "showgrid": False,
             "ticks": "outside",
             "fixedrange": False,
-        }
-        layout["yaxis"] = number_axis(chart.axis, Y_TICKS) | {"ticklabelstandoff": 6}
-        layout["annotations"] = axis_title_above(chart.axis, frame)
-        layouts[width] = layout
-    return layouts
+        },
+        "yaxis": number_axis(chart.axis, Y_TICKS) | {"ticklabelstandoff": 6},
+        "annotations": axis_title_above(chart.axis, frame),
+    }
 
 
 def moment(day: date, shift: timedelta) -> str:
@@ -80,11 +78,11 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
     edge = {"type": "scatter", "mode": "lines", "line": {"width": 0}, "hoverinfo": "skip"}
     edge["legendgroup"] = SURE
     traces: list[Spec] = [
-        {**edge, **days, "y": fixed_all(chart.low)},
+        {**edge, **days, "y": ready(chart.low)},
         {
             **edge,
             **days,
-            "y": fixed_all(chart.high),
+            "y": ready(chart.high),
             "fill": "tonexty",
             "fillcolor": "@accent-soft",
             "name": plain_text(chart.band_label or words.interval),
@@ -93,7 +91,7 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
             "type": "scatter",
             "mode": "lines",
             **days,
-            "y": fixed_all(chart.mid),
+            "y": ready(chart.mid),
             "line": {"color": "@accent", "width": 2},
             "name": plain_text(chart.mid_label or words.estimate),
             "hovertext": [hover(text) for text in chart.texts],
@@ -111,7 +109,7 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
                 "mode": "markers",
                 "cliponaxis": False,
                 "x": [mark.on.isoformat() for mark in own],
-                "y": [fixed(mark.value) for mark in own],
+                "y": ready(mark.value for mark in own),
                 "marker": {
                     "symbol": shape.symbol,
                     "size": shape.size,
@@ -128,25 +126,22 @@ def trend_traces(chart: Trend, words: ChartWords) -> list[Spec]:
     return traces
 
 
-def scatter_layouts(chart: Scatter) -> dict[Width, Spec]:
+def scatter_layout(chart: Scatter, width: Width) -> Spec:
     """Two numeric axes."""
-    layouts: dict[Width, Spec] = {}
-    for width in ("wide", "narrow"):
-        frame = scatter_frame(chart, width)
-        layout = base_layout(frame)
-        x_axis, y_axis = chart.x_axis, chart.y_axis
-        layout["xaxis"] = number_axis(x_axis, X_TICKS[width]) | {
+    frame = scatter_frame(chart, width)
+    x_axis, y_axis = chart.x_axis, chart.y_axis
+    return {
+        "margin": margins(frame),
+        "xaxis": number_axis(x_axis, X_TICKS[width])
+        | {
             "range": padded(x_axis, frame.right - frame.left),
             "showgrid": False,
             "ticks": "outside",
-        }
-        layout["yaxis"] = number_axis(y_axis, Y_TICKS) | {
-            "range": padded(y_axis, frame.bottom - frame.top),
-            "ticklabelstandoff": 6,
-        }
-        layout["annotations"] = axis_title_above(y_axis, frame) + axis_title_below(x_axis, frame)
-        layouts[width] = layout
-    return layouts
+        },
+        "yaxis": number_axis(y_axis, Y_TICKS)
+        | {"range": padded(y_axis, frame.bottom - frame.top), "ticklabelstandoff": 6},
+        "annotations": axis_title_above(y_axis, frame) + axis_title_below(x_axis, frame),
+    }
 
 
 def padded(axis: Axis, units: float) -> list[float | int]:
@@ -161,8 +156,8 @@ def scatter_traces(chart: Scatter) -> list[Spec]:
         {
             "type": "scatter",
             "mode": "lines",
-            "x": fixed_all(curve.xs),
-            "y": fixed_all(curve.ys),
+            "x": list(map(fixed, curve.xs)),
+            "y": list(map(fixed, curve.ys)),
             "line": {"color": "@muted", "width": 1.8, "dash": CURVE_DASHES[i % len(CURVE_DASHES)]},
             "name": plain_text(curve.label),
             "hoverinfo": "name",

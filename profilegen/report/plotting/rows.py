@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from profilegen.report.chart import ChartWords, IntervalRows, Tone, Waterfall
+from collections.abc import Sequence
+
+from profilegen.report.chart import ChartWords, IntervalRow, IntervalRows, Step, Tone, Waterfall
 from profilegen.report.drawing.frame import (
     LABEL_RISE,
     LINE,
@@ -29,9 +31,9 @@ from profilegen.report.drawing.rows import (
 from profilegen.report.plotting.parts import (
     Spec,
     axis_title_below,
-    base_layout,
     fixed,
     hover,
+    margins,
     number_axis,
     plain_text,
     words_at,
@@ -46,57 +48,52 @@ TONES: dict[Tone, str] = {
 }
 
 
-def rows_layouts(chart: IntervalRows | Waterfall) -> dict[Width, Spec]:
+def rows_layout(chart: IntervalRows | Waterfall, width: Width) -> Spec:
     """Rows have whole numbers 0, 1, ... from the top; labels left, values right."""
-    entries = chart.rows if isinstance(chart, IntervalRows) else chart.steps
-    layouts: dict[Width, Spec] = {}
-    for width in ("wide", "narrow"):
-        frame = (
-            interval_frame(chart, width)
-            if isinstance(chart, IntervalRows)
-            else waterfall_frame(chart, width)
-        )
-        row_height = ROW_HEIGHT[width]
-        first = -TRACK_OFFSET[width] / row_height
-        last = first + (frame.bottom - frame.top) / row_height
-        row_axis: Spec = {
-            "range": [fixed(last), fixed(first)],
-            "tickvals": list(range(len(entries))),
-            "showgrid": False,
-        }
-        if width == "narrow":
-            row_axis |= {"anchor": "free", "ticklabelshift": LABEL_RISE}
-        texts = [row_texts(frame, entry.label, entry.value_text) for entry in entries]
-        layout = base_layout(frame)
-        layout["xaxis"] = number_axis(chart.axis, TICKS[width])
-        layout["yaxis"] = row_axis | {
-            "ticktext": [plain_text(label) for label, _ in texts],
-            "tickfont": {"color": "@ink"},
-            "ticklabelstandoff": 8,
-        }
-        layout["yaxis2"] = row_axis | {
-            "ticktext": [plain_text(value) for _, value in texts],
-            "tickfont": {"color": "@ink-soft"},
-            "overlaying": "y",
-            "side": "right",
-            "ticklabelstandoff": 8,
-        }
-        if width == "narrow":
-            # Labels inside, above their rows: a right-hand axis at the left edge, and the
-            # reverse. (Plotly's own "inside" makes room by dropping ticks of the x axis.)
-            layout["yaxis"] |= {"side": "right", "position": 0, "ticklabelstandoff": -8}
-            layout["yaxis2"] |= {"side": "left", "position": 1, "ticklabelstandoff": -8}
-        if isinstance(chart, IntervalRows):
-            layout |= row_words(chart, frame)
-        layout["annotations"] = [
-            *layout.get("annotations", ()),
-            *axis_title_below(chart.axis, frame),
-        ]
-        layouts[width] = layout
-    return layouts
+    entries: Sequence[IntervalRow | Step]
+    if isinstance(chart, IntervalRows):
+        entries, frame = chart.rows, interval_frame(chart, width)
+        notes = row_words(chart, frame)
+    else:
+        entries, frame, notes = chart.steps, waterfall_frame(chart, width), []
+    row_height = ROW_HEIGHT[width]
+    first = -TRACK_OFFSET[width] / row_height
+    last = first + (frame.bottom - frame.top) / row_height
+    row_axis: Spec = {
+        "range": [fixed(last), fixed(first)],
+        "tickvals": list(range(len(entries))),
+        "showgrid": False,
+    }
+    if width == "narrow":
+        row_axis |= {"anchor": "free", "ticklabelshift": LABEL_RISE}
+    texts = [row_texts(frame, entry.label, entry.value_text) for entry in entries]
+    labels = row_axis | {
+        "ticktext": [plain_text(label) for label, _ in texts],
+        "tickfont": {"color": "@ink"},
+        "ticklabelstandoff": 8,
+    }
+    values = row_axis | {
+        "ticktext": [plain_text(value) for _, value in texts],
+        "tickfont": {"color": "@ink-soft"},
+        "overlaying": "y",
+        "side": "right",
+        "ticklabelstandoff": 8,
+    }
+    if width == "narrow":
+        # Labels inside, above their rows: a right-hand axis at the left edge, and the
+        # reverse. (Plotly's own "inside" makes room by dropping ticks of the x axis.)
+        labels |= {"side": "right", "position": 0, "ticklabelstandoff": -8}
+        values |= {"side": "left", "position": 1, "ticklabelstandoff": -8}
+    return {
+        "margin": margins(frame),
+        "xaxis": number_axis(chart.axis, TICKS[width]),
+        "yaxis": labels,
+        "yaxis2": values,
+        "annotations": [*notes, *axis_title_below(chart.axis, frame)],
+    }
 
 
-def row_words(chart: IntervalRows, frame: Frame) -> Spec:
+def row_words(chart: IntervalRows, frame: Frame) -> list[Spec]:
     """The reference line's label, and what the order of the rows means."""
     plot_width, plot_height = frame.right - frame.left, frame.bottom - frame.top
     far_left = -frame.left / plot_width
@@ -111,7 +108,7 @@ def row_words(chart: IntervalRows, frame: Frame) -> Spec:
             note = words_at(far_left, y, f"{arrow} {order_words(label, frame)}", xanchor="left")
             note["font"] = {"style": "italic"}
             notes.append(note)
-    return {"annotations": notes}
+    return notes
 
 
 def interval_traces(chart: IntervalRows, words: ChartWords) -> list[Spec]:
