@@ -18,6 +18,7 @@ from profilegen.engine.sites import either_missed_moments, order_moments, steps_
 _DAMPING = 0.95
 _PAIR_DAMPING = 0.8
 """Several attempts of a day share one clean and jerk; larger steps would swing past."""
+_NARROW = 1e4
 _WIDEN = 0.4
 """How much of the precision of all the rest one site may take away."""
 
@@ -158,24 +159,24 @@ class Solved:
 
 def _summed(frame: Frame, sites: CaseSites) -> tuple[Floats, Floats]:
     """Precision float[S, A, A] and precision x mean float[S, A] of all sites of each case."""
-    cases, size = len(sites.step_t), len(frame.active)
-    t, h = np.zeros((cases, size, size)), np.zeros((cases, size))
+    size, both = len(frame.active), np.arange(2)
+    pair_t = sites.pair_t.copy()
+    pair_t[:, :, both, both] += sites.about_t
+    pair_h = sites.pair_h + sites.about_t * frame.terms.pair.x[:, None]
     at, pair = frame.step_at, frame.pair_at
-    every = slice(None)
-    _add(t, (every, at, at), sites.step_t)
-    _add(h, (every, at), sites.step_h)
-    for i in (0, 1):
-        _add(h, (every, pair[:, i]), sites.pair_h[:, :, i])
-        _add(h, (every, pair[:, i]), sites.about_t[:, :, i] * frame.terms.pair.x)
-        _add(t, (every, pair[:, i], pair[:, i]), sites.about_t[:, :, i])
-        for j in (0, 1):
-            _add(t, (every, pair[:, i], pair[:, j]), sites.pair_t[:, :, i, j])
-    return t, h
+    t_at = np.concatenate((at * (size + 1), (pair[:, :, None] * size + pair[:, None, :]).ravel()))
+    h_at = np.concatenate((at, pair.ravel()))
+    t = _added(t_at, size * size, sites.step_t, pair_t)
+    return t.reshape(len(t), size, size), _added(h_at, size, sites.step_h, pair_h)
 
 
-def _add(into: Floats, where: tuple[slice | Ints, ...], values: Floats) -> None:
-    """Add where several values may go to one place."""
-    np.add.at(into, where, values)  # type: ignore[arg-type]  # NumPy's stubs know no slices here
+def _added(where: Ints, size: int, steps: Floats, pairs: Floats) -> Floats:
+    """Sums by place, float[S, size], of values float[S, ...] of which several may go to one."""
+    cases = len(steps)
+    values = np.concatenate((steps, pairs.reshape(cases, pairs[0].size if cases else 0)), axis=1)
+    places = size * np.arange(cases)[:, None] + where
+    summed: Floats = np.bincount(places.ravel(), values.ravel(), cases * size)
+    return summed.reshape(cases, size)
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +198,8 @@ class Learnt:
         var = np.where(proper, var, 1.0)
         t, h = 1.0 / var - sites.step_t, mu / var - sites.step_h
         ok = (t > 0.0) & proper
-        t, h = np.where(ok, t, 1.0), np.where(ok, h, 0.0)
+        # a cavity that is none stands where its row does, so that the nodes need not reach far
+        t, h = np.where(ok, t, _NARROW), np.where(ok, h, _NARROW * step.x[:, 0])
         log_z, mean, new_var = steps_moments(
             h / t, 1.0 / t, step.x, step.sd, step.sign, step.fluke, step.there
         )
@@ -295,6 +297,15 @@ def _proper_2x2(a: Floats) -> Floats:
     Unlike a miss, a clean and jerk shares its two capacities with other days' ones: sites that
     widen would swing.
     """
-    values, vectors = np.linalg.eigh(a)
-    proper: Floats = (vectors * np.maximum(values, 0.0)[..., None, :]) @ vectors.swapaxes(-1, -2)
+    middle = 0.5 * (a[..., 0, 0] + a[..., 1, 1])
+    half = np.hypot(0.5 * (a[..., 0, 0] - a[..., 1, 1]), a[..., 0, 1])
+    high, low = (middle + half)[..., None, None], (middle - half)[..., None, None]
+    # each eigenvalue's projection is A less the other one, scaled
+    kept = np.maximum(high, 0.0) * (a - low * np.eye(2)) - np.maximum(low, 0.0) * (
+        a - high * np.eye(2)
+    )
+    round_ = half[..., None, None] <= 1e-12 * np.abs(high)
+    proper: Floats = np.where(
+        round_, np.maximum(high, 0.0) * np.eye(2), kept / np.where(round_, 1.0, high - low)
+    )
     return proper

@@ -27,13 +27,13 @@ from profilegen.engine.cavity import Components
 from profilegen.engine.frame import Base, Frame
 
 MAX_ROUNDS = 100
-TOLERANCE = 2e-5
-"""Rounds stop when no lift moves by more than this (log units: 0.002 %)."""
+TOLERANCE = 1e-4
+"""Rounds stop when no lift moves by more than this (log units: 0.01 %)."""
 _SWINGING_ROUNDS = 25
 _CALM = 0.35
-_CUTS = {0: 12.0, 2: 7.0, 4: 4.5}
+_CUTS = {0: 12.0, 2: 6.5}
 """After so many rounds, cases whose evidence is lower than the best by more than this in
-logs are given up (the last: a weight of 1 in 90). With many capacities in play, as in a
+logs are given up (the last: a weight of 1 in 650). With many capacities in play, as in a
 ten-year diary, hardly anything hangs on which of the lesser cases holds: the cut shrinks."""
 _COME_BACK = (3.0, 6.0)
 """Without some rows, cases that the Gaussian ones put within this of the best count again:
