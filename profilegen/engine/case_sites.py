@@ -159,9 +159,8 @@ class Solved:
 
 def _summed(frame: Frame, sites: CaseSites) -> tuple[Floats, Floats]:
     """Precision float[S, A, A] and precision x mean float[S, A] of all sites of each case."""
-    size, both = len(frame.active), np.arange(2)
-    pair_t = sites.pair_t.copy()
-    pair_t[:, :, both, both] += sites.about_t
+    size = len(frame.active)
+    pair_t = sites.pair_t + sites.about_t[..., None] * np.eye(2)
     pair_h = sites.pair_h + sites.about_t * frame.terms.pair.x[:, None]
     at, pair = frame.step_at, frame.pair_at
     t_at = np.concatenate((at * (size + 1), (pair[:, :, None] * size + pair[:, None, :]).ravel()))
@@ -175,8 +174,8 @@ def _added(where: Ints, size: int, steps: Floats, pairs: Floats) -> Floats:
     cases = len(steps)
     values = np.concatenate((steps, pairs.reshape(cases, pairs[0].size if cases else 0)), axis=1)
     places = size * np.arange(cases)[:, None] + where
-    summed: Floats = np.bincount(places.ravel(), values.ravel(), cases * size)
-    return summed.reshape(cases, size)
+    summed = np.bincount(places.ravel(), values.ravel(), cases * size)
+    return np.asarray(summed, dtype=np.float64).reshape(cases, size)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,9 +199,7 @@ class Learnt:
         ok = (t > 0.0) & proper
         # a cavity that is none stands where its row does, so that the nodes need not reach far
         t, h = np.where(ok, t, _NARROW), np.where(ok, h, _NARROW * step.x[:, 0])
-        log_z, mean, new_var = steps_moments(
-            h / t, 1.0 / t, step.x, step.sd, step.sign, step.fluke, step.there
-        )
+        log_z, mean, new_var = _as_read(frame, alive, h / t, 1.0 / t)
         # a miss that was likely a fluke asks for a precision below 0: it may widen the rest, but
         # not make it improper
         ok &= new_var > 1e-12
@@ -232,6 +229,17 @@ class Learnt:
         value: Floats = solved.log_integral(parts)
         value += self.sites.step_c.sum(axis=1) + self.sites.pair_c.sum(axis=1)
         return value
+
+
+def _as_read(frame: Frame, alive: Ints, mean: Floats, var: Floats) -> tuple[Floats, Floats, Floats]:
+    """Moments of the step sites, as the reading of each case has them; all float[S, n]."""
+    found = np.empty((3, *mean.shape))
+    for number, step in enumerate(frame.steps):
+        mine = frame.reading[alive] == number
+        found[:, mine] = steps_moments(
+            mean[mine], var[mine], step.x, step.sd, step.sign, step.fluke, step.there
+        )
+    return found[0], found[1], found[2]
 
 
 def _learnt_pairs(

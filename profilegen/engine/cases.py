@@ -11,6 +11,9 @@ A maximal clean and jerk says that the smaller of clean and jerk is about so muc
 is the smaller makes two more cases of each (on all days alike: the two hardly change places):
 within a case it is a Gaussian row on the smaller and a cut at c = j.
 
+A miss was too heavy or a fluke, which are two bells of their own. Where that is open and matters
+(doubt.py), the most doubtful miss makes two more cases of each.
+
 Shapes: S cases, A active capacities, n sites; arrays lead with S. frame.py holds what stays
 the same, case_sites.py the sites and one round of learning them.
 """
@@ -24,7 +27,8 @@ import numpy as np
 from profilegen.engine.arrays import Bools, Floats, Ints
 from profilegen.engine.case_sites import CaseSites, Learnt, Solved
 from profilegen.engine.cavity import Components
-from profilegen.engine.frame import Base, Frame
+from profilegen.engine.doubt import doubtful_miss
+from profilegen.engine.frame import Base, Cases, Frame
 
 MAX_ROUNDS = 100
 TOLERANCE = 1e-4
@@ -65,11 +69,55 @@ class Fitted:
 
 
 def fit_cases(frame: Frame, kept: Bools) -> Fitted:
-    """Run all cases side by side until the sites rest; give up hopeless ones on the way."""
+    """Run all cases side by side until the sites rest; give up hopeless ones on the way.
+
+    Then, where one miss leaves it open whether it was a fluke, each case becomes two.
+    """
     base = Base.of(frame, kept)
     everyone = np.ones(len(frame.odd_case), dtype=bool)
     cases = base.likely(frame, _CUTS[0], everyone, np.zeros(0, dtype=np.int64))
-    sites = CaseSites.none(frame, cases.which)
+    rested = _rested(frame, cases, CaseSites.none(frame, cases.which))
+    doubt = doubtful_miss(frame, rested.solved, rested.sites, rested.weight)
+    if doubt is not None:
+        every, twice = len(frame.odd_case), np.tile(np.arange(len(rested.cases.which)), 2)
+        frame = frame.doubted(*doubt)
+        which = np.concatenate((rested.cases.which, every + rested.cases.which))
+        cases = base.likely(frame, 0.0, np.zeros(2 * every, dtype=bool), which)
+        rested = _rested(frame, cases, rested.sites.map(twice), rested.rounds)
+    learnt = rested.learnt
+    return Fitted(
+        frame=frame,
+        base=base,
+        cases=rested.cases.which,
+        sites=rested.sites,
+        parts=rested.solved.asked(rested.cases.parts, rested.weight),
+        step_log_z=learnt.step_log_z,
+        pair_mean=learnt.pair_mean,
+        pair_cov=learnt.pair_cov,
+        rounds=rested.rounds,
+        moved=rested.moved,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Rested:
+    """Where the rounds came to rest."""
+
+    cases: Cases
+    solved: Solved
+    learnt: Learnt
+    """From `solved`, without a further step."""
+    weight: Floats
+    rounds: int
+    moved: float
+
+    @property
+    def sites(self) -> CaseSites:
+        return self.learnt.sites
+
+
+def _rested(frame: Frame, cases: Cases, sites: CaseSites, before: int = 0) -> _Rested:
+    """Rounds from `sites` on until no lift moves; `before` rounds count as run already."""
     solved = Solved.of(frame, cases.parts, sites)
     evidence = cases.log_weight
     rounds, moved = 0, np.inf if len(frame.active) else 0.0
@@ -79,8 +127,8 @@ def fit_cases(frame: Frame, kept: Bools) -> Fitted:
         if rounds + 1 in _CUTS:
             evidence = cases.log_weight + learnt.evidence(solved, cases.parts)
         sites = learnt.sites
-        before, solved = solved, Solved.of(frame, cases.parts, sites)
-        step = np.abs(solved.mean - before.mean) + np.abs(solved.sd - before.sd)
+        last, solved = solved, Solved.of(frame, cases.parts, sites)
+        step = np.abs(solved.mean - last.mean) + np.abs(solved.sd - last.sd)
         moved = float((_weights(evidence)[:, None] * step).max())
         rounds += 1
         if rounds in _CUTS and len(cases.which) > 1:
@@ -92,18 +140,7 @@ def fit_cases(frame: Frame, kept: Bools) -> Fitted:
     evidence = cases.log_weight
     if len(frame.active):
         evidence = evidence + learnt.evidence(solved, cases.parts)
-    return Fitted(
-        frame=frame,
-        base=base,
-        cases=cases.which,
-        sites=learnt.sites,
-        parts=solved.asked(cases.parts, _weights(evidence)),
-        step_log_z=learnt.step_log_z,
-        pair_mean=learnt.pair_mean,
-        pair_cov=learnt.pair_cov,
-        rounds=rounds,
-        moved=moved,
-    )
+    return _Rested(cases, solved, learnt, _weights(evidence), before + rounds, moved)
 
 
 def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
@@ -127,9 +164,9 @@ def _without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     if not kept[pair.row[: pair.n_minimum]].any():
         # without a maximal clean and jerk it is all one which of the two is the smaller
         heaviest_first = np.argsort(-fitted.parts.weight, kind="stable")
-        odd_case = frame.odd_case[fitted.cases[heaviest_first]]
-        stay = np.sort(heaviest_first[np.unique(odd_case, return_index=True)[1]])
-        among = (frame.smaller == 0) & ~np.isin(frame.odd_case, odd_case)
+        kind = frame.kind[fitted.cases[heaviest_first]]
+        stay = np.sort(heaviest_first[np.unique(kind, return_index=True)[1]])
+        among = (frame.smaller == 0) & ~np.isin(frame.kind, kind)
     cut = _COME_BACK[int(2 * kept.sum() < len(kept))]
     cases = base.likely(frame, cut, among, fitted.cases[stay])
     back = CaseSites.none(frame, cases.which[len(stay) :])

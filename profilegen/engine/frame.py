@@ -4,13 +4,13 @@ and the cases before floors, misses and clean and jerks speak.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from profilegen.engine.arrays import Bools, Floats, Ints, inverse
 from profilegen.engine.cavity import USUAL, Components, HeavyTail
-from profilegen.engine.terms import Stacked
+from profilegen.engine.terms import Stacked, StepTerms
 from profilegen.norms.catalogue import QUALITIES
 
 N_QUALITIES = len(QUALITIES)
@@ -35,6 +35,12 @@ class Frame:
     """Which of the 64 cases of usual and odd qualities each case belongs to."""
     smaller: Ints
     """Which is the smaller in each case: 0 the clean, 1 the jerk."""
+    steps: tuple[StepTerms, ...]
+    """Floors and misses as each reading of the most doubtful miss has them; at first one."""
+    reading: Ints
+    """Which of these holds in each case."""
+    log_share: Floats
+    """Log of the chance of each case's reading before the evidence."""
 
     @classmethod
     def of(cls, terms: Stacked, k: Floats, m: Floats, tail: HeavyTail) -> Frame:
@@ -52,7 +58,28 @@ class Frame:
             pair_at=np.searchsorted(active, terms.pair.points),
             odd_case=np.tile(np.arange(odd_cases), ways),
             smaller=np.repeat(np.arange(ways), odd_cases),
+            steps=(terms.step,),
+            reading=np.zeros(ways * odd_cases, dtype=np.int64),
+            log_share=np.zeros(ways * odd_cases),
         )
+
+    def doubted(self, site: int, term: int) -> Frame:
+        """Every case twice: once this miss was too heavy, once it was a fluke."""
+        step, at = self.terms.step, (np.array([site]), np.array([term]))
+        fluke, cases = float(step.fluke[site, term]), len(self.odd_case)
+        return replace(
+            self,
+            odd_case=np.tile(self.odd_case, 2),
+            smaller=np.tile(self.smaller, 2),
+            steps=tuple(step.settled(*at, flukes=flukes) for flukes in (False, True)),
+            reading=np.repeat([0, 1], cases),
+            log_share=np.repeat(np.log([1.0 - fluke, fluke]), cases),
+        )
+
+    @property
+    def kind(self) -> Ints:
+        """A number for each case that leaves open which of clean and jerk is the smaller."""
+        return self.odd_case + len(USUAL) * self.reading
 
     @property
     def asked(self) -> Ints:
@@ -98,7 +125,7 @@ class Base:
         precision = inverse(self.cov[last, last])
         precision = 0.5 * (precision + precision.T)
         log_weight, lasting = frame.tail.weighed(precision, precision @ self.mean[last])
-        log_weight = log_weight[frame.odd_case]
+        log_weight = log_weight[frame.odd_case] + frame.log_share
         near = among & (log_weight > log_weight.max() - cut * frame.patience)
         near[always] = False
         others = np.flatnonzero(near)

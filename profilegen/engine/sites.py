@@ -85,7 +85,7 @@ def steps_moments(
     if len(several) and len(mean):
         found = _several_steps_moments(
             mean[:, several], var[:, several],
-            *(term[several] for term in (x, sd, sign, fluke, there)),
+x[several], sd[several], sign[several], fluke[several], there[several],
         )  # fmt: skip
         # where the nodes see nothing (rows that contradict each other badly) one term speaks
         for value, better in zip((log_z, new_mean, new_var), found, strict=True):

@@ -8,7 +8,7 @@ rows, so that one vectorised call handles each kind.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -47,6 +47,24 @@ class StepTerms:
     fluke: Floats
     row: Ints
     there: Bools
+
+    def misses(self) -> tuple[Ints, Ints]:
+        """Site and term of every miss that may have been a fluke."""
+        site, term = np.nonzero(self.there & (self.fluke > 0.0))
+        return site, term
+
+    def some(self, sites: Ints) -> StepTerms:
+        """The sites at `sites`."""
+        return StepTerms(*(getattr(self, name)[sites] for name in self.__slots__))
+
+    def settled(self, site: Ints, term: Ints, *, flukes: bool) -> StepTerms:
+        """With these misses known to be flukes, which say nothing, or known to be none."""
+        fluke, there = self.fluke.copy(), self.there.copy()
+        if flukes:
+            there[site, term] = False
+        else:
+            fluke[site, term] = 0.0
+        return replace(self, fluke=fluke, there=there)
 
 
 @dataclass(frozen=True, slots=True)
