@@ -62,12 +62,15 @@ SETTLE_MS = 400
 every time has some 40 ms of the other page's end in it."""
 
 WATCH = """
-window.seen = { shift: 0, long: [], drawn: 0 };
+window.seen = { shift: 0, long: [], drawn: 0, all: 0 };
 const watch = (type, then) => new PerformanceObserver((list) => list.getEntries().forEach(then))
   .observe({ type, buffered: true });
 watch("layout-shift", (one) => { seen.shift += one.value; });
 watch("longtask", (one) => seen.long.push(one.duration));
-watch("element", (one) => { seen.drawn = Math.max(seen.drawn, one.renderTime); });
+watch("element", (one) => {
+  if (one.intersectionRect.height) seen.drawn = Math.max(seen.drawn, one.renderTime);
+  seen.all = Math.max(seen.all, one.renderTime);
+});
 new MutationObserver((changes) => changes.forEach((change) => change.addedNodes.forEach((node) => {
   if (node.className === "chart-title") node.setAttribute("elementtiming", "chart");
 }))).observe(document, { childList: true, subtree: true });
