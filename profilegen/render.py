@@ -224,8 +224,11 @@ def lean(text: str) -> str:
 
     >>> lean("/* pale\n   red */\n.a {\n  color: red; /* so */\n}\n")
     '.a {\ncolor: red; /* so */\n}\n'
+    >>> lean("f();\n  // Now g, too.\n  g(); // yes\n")
+    'f();\ng(); // yes\n'
     """
     without = re.sub(r"^\s*/\*.*?\*/\s*\n", "", text, flags=re.DOTALL | re.MULTILINE)
+    without = re.sub(r"^\s*//.*\n", "", without, flags=re.MULTILINE)
     return re.sub(r"^\s+", "", without, flags=re.MULTILINE)
 
 

@@ -11,7 +11,8 @@
   const root = document.documentElement;
   const { plotly: plotlyFile, charts: specsFile } = document.currentScript.dataset;
   const charts = () => document.querySelectorAll("figure[data-chart]");
-  const live = new Map(); // figure -> {spec, plot, size: as drawn, at: stepped to, asked, hidden: groups}
+  /* figure -> {spec, plot, size: as drawn, at: stepped to, asked, hidden: groups} */
+  const live = new Map();
   let library = null;
 
   /* What all charts share: the same as in profilegen/report/plot.py (a test compares them).
@@ -238,8 +239,9 @@
     }
   }
 
-  /* Small charts side by side have one legend before them, and hide and show alike. */
-  const together = new Map(); // box of small charts -> hidden groups
+  /* Small charts side by side have one legend before them, and hide and show alike:
+     their box -> hidden groups. */
+  const together = new Map();
   const familyOf = (figure) => figure.closest(".multiples");
   const legendOf = (figure) => familyOf(figure)?.previousElementSibling ?? figure;
 

@@ -23,6 +23,20 @@
     tell();
   });
 
+  /* ---- sections below the first (site.css), when nothing else has to be done ---- */
+
+  const unseen = [...document.querySelectorAll(".body > section + section")];
+  const whenIdle = window.requestIdleCallback ?? setTimeout;
+  const layOut = (idle) => {
+    do {
+      const section = unseen.shift();
+      section?.classList.add("laid-out");
+      section?.getBoundingClientRect();
+    } while (unseen.length && idle?.timeRemaining() > 40);
+    if (unseen.length) whenIdle(layOut);
+  };
+  whenIdle(layOut);
+
   /* ---- tables sorted by a heading ---- */
 
   const keyOf = (row, column) => {

@@ -1,11 +1,25 @@
 """How soon pages are there and how soon they are alive: medians from disk in real Chromium.
 
-Run by hand:  python tests/bench/pages.py [SITE] [--runs N] [--lighthouse]
+Run by hand:  python -m tests.bench.pages [SITE] [--runs N] [--lighthouse]
 
 Without SITE the demo squad's site is built first. Prints a table with the targets beside.
-`slowed` is Chromium with its processor slowed four times, a mid-range phone. The basic bundle
-is measured if npm can fetch it or node_modules has it; its file is put in the full one's place.
-`--lighthouse` also runs Lighthouse from npm against 127.0.0.1, if npm has it.
+`slowed` is Chromium with its processor slowed four times, a mid-range phone. Times of a page
+of one word, measured in turn with the others, stand beside as the floor: what this machine
+needs at this moment, whatever the page. The basic bundle is measured if npm can fetch it or
+node_modules has it; its file is put in the full one's place.
+
+`--lighthouse` also runs Lighthouse from npm against 127.0.0.1, if npm has it, and prints what
+costs points. Two things need saying of its scores:
+
+- Single files are measured twice. By default Lighthouse loads a page at full speed and works
+  out what a slow network would have done, taking for granted that nothing can be painted
+  before the whole document is there. A page of one word with the same library behind it,
+  measured beside, shows how many points that leaves to any page. `applied` really slows the
+  network down, and sees what a reader sees: the report first, the library after it.
+- Pages ask search engines to stay away (SEO: `is-crawlable`), and their policy lets them ask
+  for nothing, so that Lighthouse cannot ask for robots.txt in their name (`robots-txt`). All
+  else that SEO looks at is measured on a copy published with `publish: {index: true}`, with
+  `connect-src 'self'` put into its policy for the occasion.
 """
 
 from __future__ import annotations
@@ -33,20 +47,35 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from playwright.sync_api import Browser, sync_playwright
 
 from profilegen.build.site import build_site
-from profilegen.report.delivery import packed_library, plotly_library
+from profilegen.publish.keys import add_keys
+from profilegen.publish.site import publish_site
+from profilegen.report.delivery import packed_library, plotly_library, script_hash
 from tests.browser.conftest import ARGUMENTS
 from tests.squads import DEMO, TODAY
 
 SLOWED = 4
 LIFTER = "marit"
+WORD = "<!doctype html><title>x</title><p>word"
+
+SETTLE_MS = 400
+"""Until the page before is gone and the new one's process is there. Without this pause
+every time has some 40 ms of the other page's end in it."""
 
 WATCH = """
-window.seen = { shift: 0, long: [] };
-new PerformanceObserver((list) => list.getEntries().forEach((one) => { seen.shift += one.value; }))
-  .observe({ type: "layout-shift", buffered: true });
-new PerformanceObserver((list) => list.getEntries().forEach((one) => seen.long.push(
-  [one.startTime, one.duration]))).observe({ type: "longtask", buffered: true });
+window.seen = { shift: 0, long: [], drawn: 0, all: 0 };
+const watch = (type, then) => new PerformanceObserver((list) => list.getEntries().forEach(then))
+  .observe({ type, buffered: true });
+watch("layout-shift", (one) => { seen.shift += one.value; });
+watch("longtask", (one) => seen.long.push(one.duration));
+watch("element", (one) => {
+  if (one.intersectionRect.height) seen.drawn = Math.max(seen.drawn, one.renderTime);
+  seen.all = Math.max(seen.all, one.renderTime);
+});
+new MutationObserver((changes) => changes.forEach((change) => change.addedNodes.forEach((node) => {
+  if (node.className === "chart-title") node.setAttribute("elementtiming", "chart");
+}))).observe(document, { childList: true, subtree: true });
 """
+"""Captions of charts tell when they are presented: Chromium does so for text that asks."""
 
 DRAWN = """new Promise((done) => {
   const paint = performance.getEntriesByName("first-contentful-paint")[0];
@@ -55,7 +84,7 @@ DRAWN = """new Promise((done) => {
   else new PerformanceObserver((list) => list.getEntriesByName("first-contentful-paint").map(at))
     .observe({ type: "paint", buffered: true });
 })"""
-"""Drawings are part of the page, so the first paint of content shows those in sight."""
+"""The first paint of content. Charts in sight may come later, see WATCH."""
 
 LIVE = """(figure) => new Promise((done) => {
   const start = performance.now();
@@ -87,15 +116,16 @@ def main() -> None:
             program = shutil.which("chromium") or shutil.which("chromium-browser")
             browser = playwright.chromium.launch(executable_path=program, args=ARGUMENTS)
             print(f"Chromium {browser.version}, medians of {given.runs}")
-            floor(browser, Path(folder), given.runs)
-            speeds(browser, site, "full", given.runs)
+            word = Path(folder) / "word.html"
+            word.write_text(WORD, encoding="utf-8")
+            speeds(browser, site, word, "full", given.runs)
             if with_basic(site):
-                speeds(browser, site, "basic", given.runs)
+                speeds(browser, site, word, "basic", given.runs)
             else:
                 print("basic bundle: not to be had here")
             browser.close()
         if given.lighthouse:
-            lighthouse(site)
+            lighthouse(site, Path(folder))
 
 
 def row(what: str, value: float, target: float, unit: str) -> None:
@@ -145,41 +175,21 @@ def with_basic(site: Path) -> bool:
     return True
 
 
-def floor(browser: Browser, folder: Path, runs: int) -> None:
-    """What this machine needs, at this moment, for a page of one word: the part of the times
-    below that no page can save. A busy machine shows here."""
-    page = folder / "word.html"
-    page.write_text("<!doctype html><title>x</title><p>word", encoding="utf-8")
-    for slow in (1, SLOWED):
-        drawn = statistics.median(first_paint(browser, page.as_uri(), slow) for _ in range(runs))
-        speed = f"slowed {slow}x" if slow > 1 else "full speed"
-        print(f"  {'floor: a page of one word on screen, ' + speed:<58} {drawn:>10,.4g} ms")
-
-
-def first_paint(browser: Browser, address: str, slow: int) -> float:
-    """When content is first painted, ms."""
-    context = browser.new_context()
-    page = context.new_page()
-    if slow > 1:
-        session = context.new_cdp_session(page)
-        session.send("Emulation.setCPUThrottlingRate", {"rate": slow})
-    page.goto(address)
-    drawn: float = page.evaluate(DRAWN)
-    context.close()
-    return drawn
-
-
-def speeds(browser: Browser, site: Path, bundle: str, runs: int) -> None:
-    """Times of a report, at full speed and slowed."""
+def speeds(browser: Browser, site: Path, word: Path, bundle: str, runs: int) -> None:
+    """Times of two pages of a report and of the squad's, at full speed and slowed."""
     most = {"full": 1000, "basic": 300}[bundle]
-    for page_name in ("index", "time"):
-        address = (site / "lifters" / LIFTER / f"{page_name}.html").as_uri()
-        print(f"{page_name}.html, {bundle} bundle")
+    for path in (f"lifters/{LIFTER}/index.html", f"lifters/{LIFTER}/time.html", "index.html"):
+        print(f"{path}, {bundle} bundle")
         for slow, drawn_most, live_most in ((1, 120, most), (SLOWED, 400, most * SLOWED)):
-            measured = [visit(browser, address, slow) for _ in range(runs)]
+            floors, visits = [], []
+            for _ in range(runs):
+                floors.append(visit(browser, word.as_uri(), slow)[0])
+                visits.append(visit(browser, (site / path).as_uri(), slow))
+            floor = statistics.median(floors)
+            drawn, live, shift, longest = map(statistics.median, zip(*visits, strict=True))
             speed = f"slowed {slow}x" if slow > 1 else "full speed"
-            drawn, live, shift, longest = map(statistics.median, zip(*measured, strict=True))
             row(f"drawings on screen, {speed}", drawn, drawn_most, "ms")
+            print(f"  {'of that a page of one word, ' + speed:<58} {floor:>10,.4g} ms")
             if slow == 1:
                 row(f"interactive after first interest, {speed}", live, live_most, "ms")
             else:
@@ -189,7 +199,11 @@ def speeds(browser: Browser, site: Path, bundle: str, runs: int) -> None:
 
 
 def visit(browser: Browser, address: str, slow: int) -> tuple[float, float, float, float]:
-    """Drawn ms, interactive ms, layout shift, longest long task before interest (0: none)."""
+    """Drawn ms, interactive ms, layout shift, longest long task before interest (0: none).
+
+    Drawn is when all charts in sight have been presented, or the first content where there
+    are none. Interactive is 0 for a page without charts.
+    """
     size = {"width": 1280, "height": 900} if slow == 1 else {"width": 375, "height": 667}
     context = browser.new_context(viewport=size)
     page = context.new_page()
@@ -197,15 +211,19 @@ def visit(browser: Browser, address: str, slow: int) -> tuple[float, float, floa
     if slow > 1:
         session = context.new_cdp_session(page)
         session.send("Emulation.setCPUThrottlingRate", {"rate": slow})
+    page.wait_for_timeout(SETTLE_MS)
     page.goto(address)
-    drawn = page.evaluate(DRAWN)
+    painted = page.evaluate(DRAWN)
     page.wait_for_timeout(300)
-    longest = max((length for _start, length in page.evaluate("seen.long")), default=0)
-    chart = page.locator("figure[data-chart]").first
-    chart.scroll_into_view_if_needed()
-    page.wait_for_timeout(100)
-    live = chart.evaluate(LIVE)
-    page.wait_for_timeout(200)
+    drawn = max(painted, page.evaluate("seen.drawn"))
+    longest = max(page.evaluate("seen.long"), default=0)
+    live = 0.0
+    if page.locator("figure[data-chart]").count():
+        chart = page.locator("figure[data-chart]").first
+        chart.scroll_into_view_if_needed()
+        page.wait_for_timeout(100)
+        live = chart.evaluate(LIVE)
+        page.wait_for_timeout(200)
     shift = page.evaluate("seen.shift")
     context.close()
     return drawn, live, shift, longest
@@ -240,30 +258,80 @@ def served(site: Path) -> Iterator[str]:
     server.shutdown()
 
 
-def lighthouse(site: Path) -> None:
-    """Scores of Lighthouse, desktop and mobile."""
-    chrome = shutil.which("chromium") or ""
-    environment = {**os.environ, "CHROME_PATH": chrome}
+def lighthouse(site: Path, folder: Path) -> None:
+    """Scores of Lighthouse, desktop and mobile, of the site, its single files and an open copy."""
+    full, basic = plotly_library(), plotly_library("basic")
+    report = f"lifters/{LIFTER}/index.html"
+    alone = site / f"lifters/{LIFTER}/{LIFTER}-in-full.html"
+    try:
+        for path in (report, "index.html", "methods.html"):
+            scores(site, path)
+        if alone.is_file():
+            files = folder / "files"
+            files.mkdir()
+            for library in {library.bundle: library for library in (full, basic)}.values():
+                text = alone.read_text(encoding="utf-8")
+                text = text.replace(packed_library(full), packed_library(library))
+                text = text.replace(script_hash(full.text), script_hash(library.text))
+                word = f"<script type=text/plain>{packed_library(library)}</script>"
+                for name, page in (("report", text), ("word", WORD + word)):
+                    path = f"{name}-{library.bundle}.html"
+                    (files / path).write_text(page, encoding="utf-8")
+                    scores(files, path)
+                scores(files, f"report-{library.bundle}.html", "applied")
+        copy = open_copy(folder)
+        for path in (report, "index.html"):
+            scores(copy, path)
+    except subprocess.CalledProcessError as problem:
+        print(f"lighthouse: {problem.stderr.strip().splitlines()[-1:]}")
+
+
+def open_copy(folder: Path) -> Path:
+    """The demo squad's published copy, open to search engines and to questions of its own."""
+    squad, copy = folder / "squad", folder / "public"
+    shutil.copytree(DEMO, squad)
+    with (squad / "club.yaml").open("a", encoding="utf-8") as club:
+        club.write("\npublish: {index: true}\n")
+    files = squad.glob("*.yaml")
+    add_keys(squad, [one.stem for one in files if "report: locked" in one.read_text("utf-8")])
+    publish_site(squad, copy, today=TODAY, jobs=1)
+    for page in copy.rglob("*.html"):
+        text = page.read_text(encoding="utf-8")
+        page.write_text(text.replace("; base-uri", "; connect-src 'self'; base-uri"), "utf-8")
+    return copy
+
+
+def scores(root: Path, path: str, network: str = "worked out") -> None:
+    """Print the scores of one page, and what costs points.
+
+    Raises:
+        CalledProcessError: Lighthouse is not to be had, or it failed.
+    """
+    environment = {**os.environ, "CHROME_PATH": shutil.which("chromium") or ""}
     flags = "--chrome-flags=--headless=new --no-sandbox --disable-gpu"
-    with served(site) as root:
-        single = f"lifters/{LIFTER}/{LIFTER}-in-full.html"
-        paths = [f"lifters/{LIFTER}/index.html", "index.html", single]
-        for path in (path for path in paths if (site / path).is_file()):
-            for preset in ("desktop", "mobile"):
-                command = ["npx", "--yes", "lighthouse", f"{root}/{path}", flags, "--quiet"]
-                command += ["--output=json", "--output-path=stdout"]
-                command += ["--preset=desktop"] if preset == "desktop" else []
-                run = subprocess.run(
-                    command, env=environment, capture_output=True, text=True, check=False
-                )
-                if run.returncode:
-                    print(f"lighthouse: {run.stderr.strip().splitlines()[-1:]}")
-                    return
-                scores = {
-                    name: round(100 * part["score"])
-                    for name, part in json.loads(run.stdout)["categories"].items()
+    with served(root) as address:
+        for preset in ("desktop", "mobile"):
+            command = ["npx", "--yes", "lighthouse", f"{address}/{path}", flags, "--quiet"]
+            command += ["--output=json", "--output-path=stdout"]
+            command += ["--preset=desktop"] if preset == "desktop" else []
+            command += ["--throttling-method=devtools"] if network == "applied" else []
+            run = subprocess.run(
+                command, env=environment, capture_output=True, text=True, check=True
+            )
+            result = json.loads(run.stdout)
+            parts = result["categories"]
+            points = ", ".join(f"{name} {100 * part['score']:.0f}" for name, part in parts.items())
+            failed = sorted(
+                {
+                    one["id"]
+                    for part in parts.values()
+                    for one in part["auditRefs"]
+                    if one["weight"] and (result["audits"][one["id"]]["score"] or 0) < 0.9
+                    if result["audits"][one["id"]]["scoreDisplayMode"] in ("binary", "numeric")
                 }
-                print(f"lighthouse {preset} {path}: {scores}")
+            )
+            costs = f"; costs points: {', '.join(failed)}" if failed else ""
+            print(f"lighthouse {preset}, network {network}, {path}: {points}{costs}")
 
 
 if __name__ == "__main__":

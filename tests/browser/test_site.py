@@ -6,7 +6,7 @@ from pathlib import Path
 from urllib.parse import unquote, urldefrag, urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.conftest import Opened
 from tests.browser.survey import LOOKS, Survey, pages_of, survey_of
@@ -14,6 +14,8 @@ from tests.browser.survey import LOOKS, Survey, pages_of, survey_of
 pytestmark = pytest.mark.browser
 
 TALL = {"width": 1280, "height": 4000}
+TOP = "(element) => element.getBoundingClientRect().top"
+SHOWN = "(all) => all.map((one) => getComputedStyle(one).contentVisibility)"
 SCRIPTS = "[...document.scripts].map((script) => script.src)"
 
 
@@ -211,3 +213,30 @@ def test_one_legend_hides_a_kind_of_evidence_in_all_small_charts(
           "#chart-time-power_clean .chart-live .points path").length === n""",
         arg=before,
     )
+
+
+@pytest.mark.parametrize("width", [1280, 375])
+def test_a_link_to_a_section_leads_to_its_heading(
+    opened: Opened, demo_site: Path, width: int
+) -> None:
+    """Also right after loading, when sections far below are not laid out yet."""
+    report = demo_site / "lifters/marit/index.html"
+    for place in ("lifts", "emphasis", "change"):
+        size = {"width": width, "height": 700}
+        page = opened(f"{report.as_uri()}#{place}", viewport=size)
+        page.wait_for_timeout(300)
+        assert abs(page.locator(f"#{place}").evaluate(TOP) - 16) <= 2
+        page.evaluate("scrollTo(0, 0)")
+        page.evaluate("document.querySelector('.contents a[href=\"#cautions\"]').click()")
+        page.wait_for_timeout(100)
+        assert 0 <= page.locator("#cautions-title").evaluate(TOP) < 700
+
+
+def test_the_whole_page_is_laid_out_soon(opened: Opened, demo_site: Path) -> None:
+    """So that its length, and what a search or a reader of screens finds, are no guesses."""
+    for path in ("index.html", "lifters/marit/index.html"):
+        page = opened(demo_site / path)
+        sections = page.locator(".body > section + section")
+        assert sections.count() > 5
+        expect(page.locator(".body > section + section:not(.laid-out)")).to_have_count(0)
+        assert set(sections.evaluate_all(SHOWN)) == {"visible"}
