@@ -19,6 +19,7 @@ _DAMPING = 0.95
 _PAIR_DAMPING = 0.8
 """Several attempts of a day share one clean and jerk; larger steps would swing past."""
 _NARROW = 1e4
+_FAR = 0.5
 _WIDEN = 0.4
 """How much of the precision of all the rest one site may take away."""
 
@@ -183,6 +184,9 @@ class Learnt:
     """One round: the sites after a step, with normalisers, and the cavities' answers."""
 
     sites: CaseSites
+    step_mean: Floats
+    """What all else says of the step sites' capacities, float[S, n]."""
+    step_var: Floats
     step_log_z: Floats
     pair_mean: Floats
     pair_cov: Floats
@@ -197,8 +201,10 @@ class Learnt:
         var = np.where(proper, var, 1.0)
         t, h = 1.0 / var - sites.step_t, mu / var - sites.step_h
         ok = (t > 0.0) & proper
-        # a cavity that is none stands where its row does, so that the nodes need not reach far
-        t, h = np.where(ok, t, _NARROW), np.where(ok, h, _NARROW * step.x[:, 0])
+        # a cavity that is none is taken as narrow, at the mean (but not so far from its row that
+        # the nodes could not reach)
+        near = np.clip(mu, step.x[:, 0] - _FAR, step.x[:, 0] + _FAR)
+        t, h = np.where(ok, t, _NARROW), np.where(ok, h, _NARROW * near)
         log_z, mean, new_var = _as_read(frame, alive, h / t, 1.0 / t)
         # a miss that was likely a fluke asks for a precision below 0: it may widen the rest, but
         # not make it improper
@@ -208,17 +214,21 @@ class Learnt:
         ok &= np.isfinite(aim_t) & np.isfinite(aim_h)
         step_t = sites.step_t + np.where(ok, pace * _DAMPING * (aim_t - sites.step_t), 0.0)
         step_h = sites.step_h + np.where(ok, pace * _DAMPING * (aim_h - sites.step_h), 0.0)
-        # sites that together widened too far begin anew
-        anew = ~ok & (sites.step_t < 0.0) & (pace > 0.0)
+        # in a case where sites together widened too far, those begin anew
+        anew = ~ok.all(axis=1, keepdims=True) & (sites.step_t < 0.0) & (pace > 0.0)
         step_t, step_h = np.where(anew, 0.0, step_t), np.where(anew, 0.0, step_h)
         step_c = log_z + 0.5 * (h * h / t - np.log(t)) - 0.5 * (mu * mu / var + np.log(var))
+        # a site without a cavity: what its row says at the mean, over what the site says there
+        plain = log_z + (0.5 * sites.step_t * mu - sites.step_h) * mu
         pair_t, pair_h, pair_c, pair_mean, pair_cov = _learnt_pairs(
             frame, solved, sites, alive, pace
         )
         return cls(
             CaseSites(
-                step_t, step_h, np.where(ok, step_c, 0.0), pair_t, pair_h, pair_c, sites.about_t
+                step_t, step_h, np.where(ok, step_c, plain), pair_t, pair_h, pair_c, sites.about_t
             ),
+            h / t,
+            1.0 / t,
             log_z,
             pair_mean,
             pair_cov,

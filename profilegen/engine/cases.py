@@ -20,7 +20,7 @@ the same, case_sites.py the sites and one round of learning them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -31,14 +31,18 @@ from profilegen.engine.doubt import doubtful_miss
 from profilegen.engine.frame import Base, Cases, Frame
 
 MAX_ROUNDS = 100
-TOLERANCE = 1e-4
-"""Rounds stop when no lift moves by more than this (log units: 0.01 %)."""
+TOLERANCE = 2e-5
+"""Rounds stop when no lift moves by more than this (log units: 0.002 %)."""
 _SWINGING_ROUNDS = 25
 _CALM = 0.35
-_CUTS = {0: 12.0, 2: 6.5}
-"""After so many rounds, cases whose evidence is lower than the best by more than this in
-logs are given up (the last: a weight of 1 in 650). With many capacities in play, as in a
-ten-year diary, hardly anything hangs on which of the lesser cases holds: the cut shrinks."""
+_FIRST_CUT = 12.0
+"""Cases whose evidence from the Gaussian rows is lower than the best by more than this in logs
+are not looked at."""
+_FIRST_ROUNDS = 2
+_CUT = 6.5
+"""After the first rounds the same with all evidence, a weight of 1 in 650. With many capacities
+in play, as in a ten-year diary, hardly anything hangs on which of the lesser cases holds: the
+cut shrinks."""
 _COME_BACK = (3.0, 6.0)
 """Without some rows, cases that the Gaussian ones put within this of the best count again:
 the first when most rows stay, the second when few do and the prior speaks."""
@@ -69,78 +73,62 @@ class Fitted:
 
 
 def fit_cases(frame: Frame, kept: Bools) -> Fitted:
-    """Run all cases side by side until the sites rest; give up hopeless ones on the way.
+    """Run all cases side by side until the sites rest.
 
-    Then, where one miss leaves it open whether it was a fluke, each case becomes two.
+    After the first rounds hopeless cases are given up, and where one miss leaves it open whether
+    it was a fluke, each case becomes two.
     """
     base = Base.of(frame, kept)
     everyone = np.ones(len(frame.odd_case), dtype=bool)
-    cases = base.likely(frame, _CUTS[0], everyone, np.zeros(0, dtype=np.int64))
-    rested = _rested(frame, cases, CaseSites.none(frame, cases.which))
-    doubt = doubtful_miss(frame, rested.solved, rested.sites, rested.weight)
+    cases = base.likely(frame, _FIRST_CUT, everyone, np.zeros(0, dtype=np.int64))
+    sites, evidence = CaseSites.none(frame, cases.which), cases.log_weight
+    if not len(frame.active):
+        return _rested(frame, base, cases, sites, evidence, 0)
+    for _ in range(_FIRST_ROUNDS):
+        solved = Solved.of(frame, cases.parts, sites)
+        learnt = Learnt.of(frame, solved, sites, cases.which, 1.0)
+        sites = learnt.sites
+    evidence = cases.log_weight + learnt.evidence(solved, cases.parts)
+    chosen = np.flatnonzero(evidence > evidence.max() - _CUT * frame.patience)
+    doubt = doubtful_miss(frame, learnt, _weights(evidence))
+    cases, sites, evidence = cases.some(chosen), sites.map(chosen), evidence[chosen]
     if doubt is not None:
-        every, twice = len(frame.odd_case), np.tile(np.arange(len(rested.cases.which)), 2)
-        frame = frame.doubted(*doubt)
-        which = np.concatenate((rested.cases.which, every + rested.cases.which))
-        cases = base.likely(frame, 0.0, np.zeros(2 * every, dtype=bool), which)
-        rested = _rested(frame, cases, rested.sites.map(twice), rested.rounds)
-    learnt = rested.learnt
+        which = np.concatenate((cases.which, cases.which + len(frame.odd_case)))
+        frame, twice = frame.doubted(*doubt), np.tile(np.arange(len(chosen)), 2)
+        cases = base.likely(frame, 0.0, np.zeros(len(frame.odd_case), dtype=bool), which)
+        sites, evidence = sites.map(twice), evidence[twice] + frame.log_share[which]
+    return _rested(frame, base, cases, sites, evidence, _FIRST_ROUNDS)
+
+
+def _rested(
+    frame: Frame, base: Base, cases: Cases, sites: CaseSites, evidence: Floats, rounds: int
+) -> Fitted:
+    """Rounds until no lift moves, from `sites` on, which took `rounds`; evidence float[S] as far
+    as it is known."""
+    solved, weight = Solved.of(frame, cases.parts, sites), _weights(evidence)
+    while True:
+        pace = 1.0 if rounds < _SWINGING_ROUNDS else _CALM
+        learnt = Learnt.of(frame, solved, sites, cases.which, pace)
+        after = Solved.of(frame, cases.parts, learnt.sites)
+        step = np.abs(after.mean - solved.mean) + np.abs(after.sd - solved.sd)
+        moved = float((weight[:, None] * step).max(initial=0.0))
+        rounds += len(frame.active) > 0
+        if moved <= TOLERANCE or rounds >= MAX_ROUNDS:
+            break
+        sites, solved = learnt.sites, after
+    weight = _weights(cases.log_weight + learnt.evidence(solved, cases.parts))
     return Fitted(
         frame=frame,
         base=base,
-        cases=rested.cases.which,
-        sites=rested.sites,
-        parts=rested.solved.asked(rested.cases.parts, rested.weight),
+        cases=cases.which,
+        sites=replace(sites, step_c=learnt.sites.step_c, pair_c=learnt.sites.pair_c),
+        parts=solved.asked(cases.parts, weight),
         step_log_z=learnt.step_log_z,
         pair_mean=learnt.pair_mean,
         pair_cov=learnt.pair_cov,
-        rounds=rested.rounds,
-        moved=rested.moved,
+        rounds=rounds,
+        moved=moved,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Rested:
-    """Where the rounds came to rest."""
-
-    cases: Cases
-    solved: Solved
-    learnt: Learnt
-    """From `solved`, without a further step."""
-    weight: Floats
-    rounds: int
-    moved: float
-
-    @property
-    def sites(self) -> CaseSites:
-        return self.learnt.sites
-
-
-def _rested(frame: Frame, cases: Cases, sites: CaseSites, before: int = 0) -> _Rested:
-    """Rounds from `sites` on until no lift moves; `before` rounds count as run already."""
-    solved = Solved.of(frame, cases.parts, sites)
-    evidence = cases.log_weight
-    rounds, moved = 0, np.inf if len(frame.active) else 0.0
-    while moved > TOLERANCE and rounds < MAX_ROUNDS:
-        pace = 1.0 if rounds < _SWINGING_ROUNDS else _CALM
-        learnt = Learnt.of(frame, solved, sites, cases.which, pace)
-        if rounds + 1 in _CUTS:
-            evidence = cases.log_weight + learnt.evidence(solved, cases.parts)
-        sites = learnt.sites
-        last, solved = solved, Solved.of(frame, cases.parts, sites)
-        step = np.abs(solved.mean - last.mean) + np.abs(solved.sd - last.sd)
-        moved = float((_weights(evidence)[:, None] * step).max())
-        rounds += 1
-        if rounds in _CUTS and len(cases.which) > 1:
-            chosen = _best(evidence, _CUTS[rounds] * frame.patience)
-            cases, sites, evidence = cases.some(chosen), sites.map(chosen), evidence[chosen]
-            solved = Solved.of(frame, cases.parts, sites)
-            moved = np.inf
-    learnt = Learnt.of(frame, solved, sites, cases.which, 0.0)
-    evidence = cases.log_weight
-    if len(frame.active):
-        evidence = evidence + learnt.evidence(solved, cases.parts)
-    return _Rested(cases, solved, learnt, _weights(evidence), before + rounds, moved)
 
 
 def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
@@ -179,10 +167,6 @@ def _without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     evidence = cases.log_weight + solved.log_integral(cases.parts)
     evidence = evidence + sites.step_c.sum(axis=1) + sites.pair_c.sum(axis=1)
     return base, solved.asked(cases.parts, _weights(evidence))
-
-
-def _best(evidence: Floats, cut: float) -> Ints:
-    return np.flatnonzero(evidence > evidence.max() - cut)
 
 
 def _weights(evidence: Floats) -> Floats:

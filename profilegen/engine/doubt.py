@@ -1,7 +1,8 @@
 """Which miss leaves it open whether it was too heavy or a fluke.
 
 Too heavy, a miss caps the capacity; a fluke says nothing. In between, what is known of the
-capacity is two bells, which one Gaussian follows badly.
+capacity is two bells, which one Gaussian follows badly. Only lone misses are asked: that several
+on one day were all flukes is unlikely enough to leave one bell.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from profilegen.engine.arrays import Floats
-from profilegen.engine.case_sites import CaseSites, Solved
+from profilegen.engine.case_sites import Learnt
 from profilegen.engine.frame import Frame
 from profilegen.engine.sites import steps_moments
 
@@ -20,28 +21,21 @@ _MOST_CAPACITIES = 50
 """With more, as in a ten-year diary, no single miss matters so much."""
 
 
-def doubtful_miss(
-    frame: Frame, solved: Solved, sites: CaseSites, weight: Floats
-) -> tuple[int, int] | None:
+def doubtful_miss(frame: Frame, learnt: Learnt, weight: Floats) -> tuple[int, int] | None:
     """Site and term of the miss that leaves most in doubt, or None when none leaves much.
 
     The doubt is the part of the capacity's variance that lies between the two readings, plus the
     variance of the variance over its square: how far the two are from one bell.
     """
     step = frame.terms.step
-    site, term = step.misses()
+    site, term = step.lone_misses()
     if not len(site) or len(frame.active) > _MOST_CAPACITIES:
         return None
     heaviest = np.argsort(-weight, kind="stable")[:_HEAVIEST]
-    at = frame.step_at[site]
-    var = np.maximum(solved.cov[heaviest[:, None], at, at], 1e-12)
-    t = 1.0 / var - sites.step_t[heaviest][:, site]
-    h = solved.mean[heaviest][:, at] / var - sites.step_h[heaviest][:, site]
-    proper = t > 0.0
-    t = np.where(proper, t, 1.0 / var)
+    cavity = (learnt.step_mean[heaviest][:, site], learnt.step_var[heaviest][:, site])
     each, own = np.arange(len(site)), step.some(site)
     heavy, flukes = (
-        steps_moments(h / t, 1.0 / t, read.x, read.sd, read.sign, read.fluke, read.there)
+        steps_moments(*cavity, read.x, read.sd, read.sign, read.fluke, read.there)
         for read in (own.settled(each, term, flukes=flukes) for flukes in (False, True))
     )
     log_z, mean, spread = (np.stack(pair) for pair in zip(heavy, flukes, strict=True))
@@ -52,7 +46,6 @@ def doubtful_miss(
     whole = (1.0 - chance) * spread[0] + chance * spread[1] + between
     uneven = chance * (1.0 - chance) * ((spread[1] - spread[0]) / whole) ** 2
     share = weight[heaviest, None] / weight[heaviest].sum()
-    doubt = np.where(proper, between / whole + uneven, 0.0)
-    doubts = (share * doubt).sum(axis=0)
+    doubts = (share * (between / whole + uneven)).sum(axis=0)
     most = int(doubts.argmax())
     return (int(site[most]), int(term[most])) if doubts[most] > _DOUBT else None

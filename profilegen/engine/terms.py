@@ -48,9 +48,10 @@ class StepTerms:
     row: Ints
     there: Bools
 
-    def misses(self) -> tuple[Ints, Ints]:
-        """Site and term of every miss that may have been a fluke."""
-        site, term = np.nonzero(self.there & (self.fluke > 0.0))
+    def lone_misses(self) -> tuple[Ints, Ints]:
+        """Site and term of every miss that is its site's only one and may have been a fluke."""
+        may = self.there & (self.fluke > 0.0)
+        site, term = np.nonzero(may & (may.sum(axis=1, keepdims=True) == 1))
         return site, term
 
     def some(self, sites: Ints) -> StepTerms:
