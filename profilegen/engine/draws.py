@@ -6,23 +6,25 @@ from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtri
-from scipy.stats import qmc
 
-from profilegen.engine.arrays import Floats
+from profilegen.engine.arrays import Floats, Ints
+from profilegen.engine.sobol import sobol
 
 
 @lru_cache(maxsize=8)
-def points_by_case(n: int, dimension: int) -> tuple[Floats, Floats]:
+def points_by_case(n: int, dimension: int) -> tuple[Floats, Floats, Ints]:
     """`n` (a power of two) points: what picks the case, float[n], ascending; and normals.
 
     Scrambled Sobol points with a fixed seed. Ascending picks put the draws of one case side by
-    side. The normals are float[n, dimension].
+    side. The normals are float[n, dimension]; last comes each point's place in Sobol's order, of
+    which the first points are as even as all of them.
     """
-    points: Floats = qmc.Sobol(1 + dimension, scramble=True, seed=20261).random(n)
-    points = points[np.argsort(points[:, 0], kind="stable")]
+    points: Floats = sobol(n, 1 + dimension, seed=20261)
+    place = np.argsort(points[:, 0], kind="stable")
+    points = points[place]
     pick, normal = points[:, 0].copy(), ndtri(np.clip(points[:, 1:], 1e-12, 1.0 - 1e-12))
-    pick.flags.writeable = normal.flags.writeable = False
-    return pick, normal
+    pick.flags.writeable = normal.flags.writeable = place.flags.writeable = False
+    return pick, normal, place
 
 
 def roots(cov: Floats) -> Floats:

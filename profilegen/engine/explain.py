@@ -19,7 +19,6 @@ from math import exp, log
 from typing import Literal
 
 import numpy as np
-from scipy.optimize import brentq
 from scipy.special import ndtr
 
 from profilegen.engine.arrays import Floats, diagonal, quantiles
@@ -39,6 +38,7 @@ from profilegen.engine.replies import (
     WhyReply,
     Yardstick,
 )
+from profilegen.engine.sites import density
 from profilegen.engine.state import State
 from profilegen.norms.catalogue import QUALITIES, Norms
 
@@ -316,10 +316,13 @@ def _usual_spread(posterior: Posterior, lift: str, parent: str) -> float:
     var = var + quality_var @ (prior.loadings[i] - prior.loadings[j]) ** 2
     sd = np.sqrt(var)
 
-    def missing(half: float) -> float:
-        return float(weight @ (2.0 * ndtr(half / sd) - 1.0)) - _MOST
-
-    return float(brentq(missing, 0.0, 4.0 * float(sd.max())))
+    # Newton's steps: within `half` lies ever more, but ever more slowly, so from 0 none overshoots
+    half, step = 0.0, 1.0
+    while step > 1e-12:
+        missing = _MOST - float(weight @ (2.0 * ndtr(half / sd) - 1.0))
+        step = missing / float(weight @ (2.0 * density(half / sd) / sd))
+        half += step
+    return half
 
 
 def _standing(one: Split) -> Standing:

@@ -72,7 +72,7 @@ class Mixtures:
     def draws(self, n: int = _DRAWS) -> Floats:
         """`n` (a power of two) joint draws of each mixture, float[E, n, D], all on one set of
         quasi-random points: what differs between mixtures is no accident of the draws."""
-        pick, normal = points_by_case(n, self.mean.shape[2])
+        pick, normal, _ = points_by_case(n, self.mean.shape[2])
         upto = np.cumsum(self.weight, axis=1)
         ends = np.searchsorted(pick, np.minimum(upto / upto[:, -1:], 1.0))
         ends[:, -1] = n

@@ -12,15 +12,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
 
 import numpy as np
-from scipy.special import ndtri
-from scipy.stats import qmc
 
 from profilegen.engine.arrays import Bools, Floats, solve
 from profilegen.engine.cases import Fitted, without_fitting
 from profilegen.engine.cavity import Components
+from profilegen.engine.draws import points_by_case, roots
 from profilegen.engine.evidence import Row
 from profilegen.engine.frame import Base, Frame
 from profilegen.engine.prior import Features, Prior
@@ -29,8 +27,6 @@ from profilegen.norms.catalogue import QUALITIES, Norms
 Z90 = 1.6448536269514722
 """95th percentile of the standard normal: half the width of a central 90 % interval."""
 DRAWS = 2048
-FEWER_DRAWS = 512
-"""Enough to say how a chance changes without one lift's evidence (about 0.01)."""
 N_QUALITIES = len(QUALITIES)
 
 
@@ -127,45 +123,20 @@ class Tailed:
         Scrambled Sobol points (fixed seed): the first coordinate picks the case, the others
         draw z, the first functionals from the first coordinates, which are most even.
         """
-        points = _sobol(1 + len(self.mean))[:n]
-        weight = self.parts.weight
-        case = np.searchsorted(np.cumsum(weight), points[:, 0] * weight.sum(), side="right")
+        pick, normal, place = points_by_case(n, len(self.mean))
+        upto = np.cumsum(self.parts.weight)
+        ends = np.searchsorted(pick, upto / upto[-1])
+        ends[-1] = n
+        starts = np.concatenate(([0], ends[:-1]))
         mean = self.mean + (self.parts.mean - self.at) @ self.gain.T
-        root = _roots(self.rest + self.gain @ self.parts.cov @ self.gain.T)
+        drawn = np.flatnonzero(ends > starts)
+        root = roots(self.rest + self.gain @ self.parts.cov[drawn] @ self.gain.T)
         sample = np.empty((n, len(self.mean)))
         # the draws of a case together: gathering a root for each draw would cost more
-        order = np.argsort(case, kind="stable")
-        for rows in np.split(order, np.cumsum(np.bincount(case, minlength=len(weight)))[:-1]):
-            if len(rows):
-                number = case[rows[0]]
-                sample[rows] = mean[number] + points[rows, 1:] @ root[number].T
+        for case, of_case in zip(drawn.tolist(), root, strict=True):
+            mine = slice(starts[case], ends[case])
+            sample[place[mine]] = mean[case] + normal[mine] @ of_case.T
         return sample
-
-
-def _roots(cov: Floats) -> Floats:
-    """Roots of covariances float[S, d, d] that rounding may have left a little improper."""
-    proper = 0.5 * (cov + cov.transpose(0, 2, 1))
-    size = proper.shape[1]
-    least = 1e-12 * np.einsum("sii->s", proper) / size
-    proper[:, np.arange(size), np.arange(size)] += least[:, None]
-    try:
-        return np.asarray(np.linalg.cholesky(proper), dtype=np.float64)
-    except np.linalg.LinAlgError:
-        values, vectors = np.linalg.eigh(proper)
-        root: Floats = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
-        # the sign of an axis is open: fix it so that builds agree
-        largest = np.abs(root).argmax(axis=1)
-        sign = np.take_along_axis(root, largest[:, None, :], axis=1)
-        return root * np.where(sign < 0.0, -1.0, 1.0)
-
-
-@lru_cache(maxsize=8)
-def _sobol(dimension: int) -> Floats:
-    """One uniform and `dimension` - 1 normal columns, float[DRAWS, dimension]."""
-    points: Floats = qmc.Sobol(dimension, scramble=True, seed=20261).random(DRAWS)
-    points[:, 1:] = ndtri(np.clip(points[:, 1:], 1e-12, 1.0 - 1e-12))
-    points.flags.writeable = False
-    return points
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,11 +200,3 @@ class Recall:
     def given(self, kept: Bools) -> Tailed:
         """What the rows marked in `kept` say."""
         return self.tailed(*without_fitting(self.posterior.fitted, kept))
-
-    def without(self, lift: str) -> Tailed:
-        """With the rows of one lift left out."""
-        return self.given(np.array([row.lift != lift for row in self.posterior.rows], dtype=bool))
-
-    def only(self, lift: str) -> Tailed:
-        """With nothing but the rows of one lift."""
-        return self.given(np.array([row.lift == lift for row in self.posterior.rows], dtype=bool))
