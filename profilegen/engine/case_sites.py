@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from profilegen.engine.arrays import Bools, Floats, Ints, inverse
+from profilegen.engine.arrays import Bools, Floats, Ints, solve
 from profilegen.engine.cavity import Components
 from profilegen.engine.frame import Frame
 from profilegen.engine.sites import either_missed_moments, order_moments, steps_moments
@@ -105,9 +105,10 @@ class Solved:
     t: Floats
     """Site precisions summed over the capacities, float[S, A', A']."""
     h: Floats
-    inverted: Floats
-    """(I + T K)^-1, float[S, A', A']."""
+    system: Floats
+    """I + K T, float[S, A', A']."""
     alpha: Floats
+    """What the sites pull at each place: h - T mean."""
     mean: Floats
     """float[S, A']."""
     cov: Floats
@@ -124,13 +125,13 @@ class Solved:
         else:
             t, h = t[:, places[:, None], places], h[:, places]
         k, m = parts.cov[:, places[:, None], places], parts.mean[:, places]
-        system = t @ k
+        system = k @ t
         system[:, np.arange(len(places)), np.arange(len(places))] += 1.0
-        inverted = inverse(system)
-        alpha = np.einsum("sij,sj->si", inverted, h - np.einsum("sij,sj->si", t, m))
-        cov = k @ inverted
-        mean = m + np.einsum("sij,sj->si", k, alpha)
-        return cls(places, t, h, inverted, alpha, mean, 0.5 * (cov + cov.transpose(0, 2, 1)))
+        cov = solve(system, k)
+        cov = 0.5 * (cov + cov.transpose(0, 2, 1))
+        # posterior mean m + C (h - T m), in matrix products, which are quick for small matrices
+        mean = m + _times(cov, h - _times(t, m))
+        return cls(places, t, h, system, h - _times(t, mean), mean, cov)
 
     @property
     def sd(self) -> Floats:
@@ -141,21 +142,25 @@ class Solved:
     def log_integral(self, parts: Components) -> Floats:
         """Log of the integral of prior times sites, up to the sites' normalisers; float[S]."""
         m = parts.mean[:, self.places]
-        right = self.h - np.einsum("sij,sj->si", self.t, m)
-        # of (I + T K)^-1, whose determinant is that of the system turned over
-        log_det = -np.linalg.slogdet(self.inverted)[1]
-        value: Floats = -0.5 * log_det
-        value += 0.5 * np.einsum("si,sij,sj->s", right, self.cov, right)
-        value += np.einsum("si,si->s", self.h, m)
-        value -= 0.5 * np.einsum("si,sij,sj->s", m, self.t, m)
+        right = self.h - _times(self.t, m)
+        value: Floats = -0.5 * np.linalg.slogdet(self.system)[1]
+        value += 0.5 * (right * _times(self.cov, right)).sum(axis=1)
+        value += (self.h * m).sum(axis=1) - 0.5 * (m * _times(self.t, m)).sum(axis=1)
         return value
 
     def asked(self, parts: Components, weight: Floats) -> Components:
         """The asked points with the sites in."""
         cross = parts.cov[:, :, self.places]
-        mean = parts.mean + np.einsum("sij,sj->si", cross, self.alpha)
-        cov = parts.cov - cross @ (self.inverted @ self.t) @ cross.transpose(0, 2, 1)
+        mean = parts.mean + _times(cross, self.alpha)
+        taken = self.t - self.t @ self.cov @ self.t
+        cov = parts.cov - cross @ taken @ cross.transpose(0, 2, 1)
         return Components(weight, mean, 0.5 * (cov + cov.transpose(0, 2, 1)))
+
+
+def _times(matrices: Floats, vectors: Floats) -> Floats:
+    """float[S, i, j] times float[S, j], float[S, i]."""
+    product: Floats = (matrices @ vectors[..., None])[..., 0]
+    return product
 
 
 def _summed(frame: Frame, sites: CaseSites) -> tuple[Floats, Floats]:
