@@ -25,6 +25,10 @@ Opened = Callable[..., Page]
 """Opens an address; keyword arguments are those of a Playwright browser context."""
 
 
+NOT_LAID_OUT = ".scripted .body > section + section:not(.laid-out)"
+"""Sections that the script lays out when it has a moment: until then they have no inner text."""
+
+
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
     """The machine's own Chromium (`apt-get install chromium`)."""
@@ -81,6 +85,7 @@ def opened(chromium: Browser, complaints: Complaints) -> Iterator[Opened]:
         page = context.new_page()
         complaints.listen(page)
         page.goto(address.as_uri() if isinstance(address, Path) else address)
+        page.locator(NOT_LAID_OUT).first.wait_for(state="detached")
         return page
 
     yield open_page
