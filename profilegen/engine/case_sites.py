@@ -20,6 +20,7 @@ _PAIR_DAMPING = 0.8
 """Several attempts of a day share one clean and jerk; larger steps would swing past."""
 _NARROW = 1e4
 _FAR = 0.5
+"""What stands in for a cavity that is none: its precision, and how far from its row it may lie."""
 _WIDEN = 0.4
 """How much of the precision of all the rest one site may take away."""
 

@@ -228,9 +228,10 @@ def _evidence(voice: Voice) -> Section:
                     ),
                     _(
                         "Most lifters lie near the usual in most qualities, and some lie far off "
-                        "in one. Which qualities are far off, and whether the clean or the jerk "
-                        "is the smaller, is gone through case by case, and every case counts as "
-                        "much as the rows speak for it."
+                        "in one. Which qualities are far off, whether the clean or the jerk is "
+                        "the smaller, and whether the most doubtful miss was a slip, is gone "
+                        "through case by case, and every case counts as much as the rows speak "
+                        "for it."
                     ),
                 )
             ),
