@@ -23,8 +23,9 @@ from profilegen.report.sections_evidence import (
     notes_section,
 )
 from profilegen.report.sections_lifts import lifts_section, pointers_section, ratios_section
-from profilegen.report.sections_plan import meet_sections, next_tests_section
+from profilegen.report.sections_meets import meet_sections
 from profilegen.report.sections_qualities import kilos_section, why_section
+from profilegen.report.sections_tests import next_tests_section
 from profilegen.report.sections_time import change_section, others_section, time_section
 from profilegen.report.sections_whatif import what_if_section
 from profilegen.report.sections_why import question_sections

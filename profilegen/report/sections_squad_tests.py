@@ -9,7 +9,7 @@ from profilegen.engine.profile import NextTests
 from profilegen.norms.catalogue import Norms
 from profilegen.report.links import href
 from profilegen.report.page import Bullets, Cell, Column, Grid, GridRow, Section
-from profilegen.report.sections_plan import how_tested, telling
+from profilegen.report.sections_tests import how_tested, telling
 from profilegen.report.summary import Summary
 from profilegen.report.words import Voice
 

@@ -23,8 +23,9 @@ from profilegen.engine.profile import (
 )
 from profilegen.report.contract_plan import plans_of
 from profilegen.report.page import Bullets, Details, Grid, Section
-from profilegen.report.sections_plan import meet_sections, next_tests_section, telling
+from profilegen.report.sections_meets import meet_sections
 from profilegen.report.sections_squad_tests import squad_tests_section
+from profilegen.report.sections_tests import next_tests_section, telling
 from profilegen.report.summary import MOST_TESTS, Summary, summarise
 from profilegen.report.words import Voice, voice_for
 from tests.samples import ATHLETE, CLUB, NORMS, TODAY, junior_profile, profile, verdict
