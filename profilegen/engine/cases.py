@@ -20,7 +20,7 @@ the same, case_sites.py the sites and one round of learning them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -66,10 +66,6 @@ class Fitted:
     pair_cov: Floats
     rounds: int
     moved: float
-    recalled: dict[bytes, tuple[Base, Components]] = field(
-        default_factory=dict, repr=False, compare=False
-    )
-    """What parts of the rows say, once worked out: several questions leave out the same lift."""
 
 
 def fit_cases(frame: Frame, kept: Bools) -> Fitted:
@@ -139,13 +135,6 @@ def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     """
     if kept.all():
         return fitted.base, fitted.parts
-    key = kept.tobytes()
-    if key not in fitted.recalled:
-        fitted.recalled[key] = _without_fitting(fitted, kept)
-    return fitted.recalled[key]
-
-
-def _without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     frame, pair = fitted.frame, fitted.frame.terms.pair
     base = Base.of(frame, kept)
     among, stay = np.ones(len(frame.odd_case), dtype=bool), np.arange(len(fitted.cases))
