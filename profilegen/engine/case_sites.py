@@ -67,6 +67,11 @@ class CaseSites:
         """The sites of the cases at `change`."""
         return CaseSites(*(getattr(self, name)[change] for name in self.__slots__))
 
+    def with_cases(self, cases: Ints, other: CaseSites) -> CaseSites:
+        """With the other's cases in the places of these."""
+        pairs = {n: (getattr(self, n), getattr(other, n)) for n in self.__slots__}
+        return CaseSites(**{n: _placed(mine, cases, theirs) for n, (mine, theirs) in pairs.items()})
+
     def averaged(self, weight: Floats, start: CaseSites) -> CaseSites:
         """The cases' weighted mean for as many cases as `start` has, which learnt nothing."""
         names = [name for name in self.__slots__ if name != "about_t"]
@@ -134,6 +139,15 @@ class Solved:
         mean = m + _times(cov, h - _times(t, m))
         return cls(places, t, h, system, h - _times(t, mean), mean, cov)
 
+    def some(self, cases: Ints) -> Solved:
+        """The cases at `cases`."""
+        return Solved(self.places, *(getattr(self, name)[cases] for name in self.__slots__[1:]))
+
+    def with_cases(self, cases: Ints, other: Solved) -> Solved:
+        """With the other's cases in the places of these."""
+        pairs = ((getattr(self, n), getattr(other, n)) for n in self.__slots__[1:])
+        return Solved(self.places, *(_placed(mine, cases, theirs) for mine, theirs in pairs))
+
     @property
     def sd(self) -> Floats:
         """Sds, float[S, A']; rounds far from the answer may leave a variance below 0."""
@@ -149,13 +163,23 @@ class Solved:
         value += (self.h * m).sum(axis=1) - 0.5 * (m * _times(self.t, m)).sum(axis=1)
         return value
 
-    def asked(self, parts: Components, weight: Floats) -> Components:
-        """The asked points with the sites in."""
+    def asked(self, parts: Components, weight: Floats, shift: Floats, curve: Floats) -> Components:
+        """The asked points with the sites in, and with what those leave out (remainder.py):
+        the mean moved by the covariance times `shift`, which grows by itself times `curve` times
+        itself."""
         cross = parts.cov[:, :, self.places]
-        mean = parts.mean + _times(cross, self.alpha)
-        taken = self.t - self.t @ self.cov @ self.t
+        stays = np.eye(len(self.places)) - self.t @ self.cov
+        mean = parts.mean + _times(cross, self.alpha + _times(stays, shift))
+        taken = self.t - self.t @ self.cov @ self.t - stays @ curve @ stays.transpose(0, 2, 1)
         cov = parts.cov - cross @ taken @ cross.transpose(0, 2, 1)
         return Components(weight, mean, 0.5 * (cov + cov.transpose(0, 2, 1)))
+
+
+def _placed(whole: Floats, at: Ints, part: Floats) -> Floats:
+    """`whole` with `part` at the places `at` of the first axis."""
+    changed = whole.copy()
+    changed[at] = part
+    return changed
 
 
 def _times(matrices: Floats, vectors: Floats) -> Floats:
@@ -240,6 +264,12 @@ class Learnt:
             pair_cov,
         )
 
+    def with_cases(self, cases: Ints, other: Learnt) -> Learnt:
+        """With the other's cases in the places of these."""
+        pairs = ((getattr(self, n), getattr(other, n)) for n in self.__slots__[1:])
+        placed = (_placed(mine, cases, theirs) for mine, theirs in pairs)
+        return Learnt(self.sites.with_cases(cases, other.sites), *placed)
+
     def evidence(self, solved: Solved, parts: Components) -> Floats:
         """Log evidence of every case, up to one constant, for the sites `solved` holds."""
         value: Floats = solved.log_integral(parts)
@@ -252,9 +282,7 @@ def _as_read(frame: Frame, alive: Ints, mean: Floats, var: Floats) -> tuple[Floa
     found = np.empty((3, *mean.shape))
     for number, step in enumerate(frame.steps):
         mine = frame.reading[alive] == number
-        found[:, mine] = steps_moments(
-            mean[mine], var[mine], step.x, step.sd, step.sign, step.fluke, step.there
-        )
+        found[:, mine] = steps_moments(mean[mine], var[mine], step)
     return found[0], found[1], found[2]
 
 

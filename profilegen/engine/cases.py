@@ -14,6 +14,8 @@ within a case it is a Gaussian row on the smaller and a cut at c = j.
 A miss was too heavy or a fluke, which are two bells of their own. Where that is open and matters
 (doubt.py), the most doubtful miss makes two more cases of each.
 
+Cases are Gaussian up to what their sites leave out, which is made good at the end (remainder.py).
+
 Shapes: S cases, A active capacities, n sites; arrays lead with S. frame.py holds what stays
 the same, case_sites.py the sites and one round of learning them.
 """
@@ -28,11 +30,14 @@ from profilegen.engine.arrays import Bools, Floats, Ints
 from profilegen.engine.case_sites import CaseSites, Learnt, Solved
 from profilegen.engine.cavity import Components
 from profilegen.engine.doubt import doubtful_miss
-from profilegen.engine.frame import Base, Cases, Frame
+from profilegen.engine.frame import Base, Cases, Frame, some
+from profilegen.engine.remainder import Remainder
 
 MAX_ROUNDS = 100
-TOLERANCE = 2e-5
-"""Rounds stop when no lift moves by more than this (log units: 0.002 %)."""
+TOLERANCE = 1e-4
+"""A case rests when no lift in it moves by more than this (log units: 0.01 %) times its weight."""
+_LEAST_WEIGHT = 0.03
+"""Taken of every case for that, as long as nobody knows what it will weigh."""
 _SWINGING_ROUNDS = 25
 _CALM = 0.35
 _FIRST_CUT = 12.0
@@ -100,30 +105,36 @@ def _rested(
     frame: Frame, base: Base, cases: Cases, sites: CaseSites, evidence: Floats, rounds: int
 ) -> Fitted:
     """Rounds until no lift moves, from `sites` on, which took `rounds`; evidence float[S] as far
-    as it is known."""
+    as it is known. A case that hardly moves, for what it weighs, rests while others go on."""
     solved, weight = Solved.of(frame, cases.parts, sites), _weights(evidence)
-    while True:
+    weight = np.maximum(weight, _LEAST_WEIGHT)
+    learnt, busy, moved = None, np.arange(len(weight)), np.zeros_like(weight)
+    while learnt is None or (len(busy) and rounds < MAX_ROUNDS):
         pace = 1.0 if rounds < _SWINGING_ROUNDS else _CALM
-        learnt = Learnt.of(frame, solved, sites, cases.which, pace)
-        after = Solved.of(frame, cases.parts, learnt.sites)
-        step = np.abs(after.mean - solved.mean) + np.abs(after.sd - solved.sd)
-        moved = float((weight[:, None] * step).max(initial=0.0))
+        now = solved.some(busy)
+        step = Learnt.of(frame, now, sites.map(busy), cases.which[busy], pace)
+        after = Solved.of(frame, some(cases.parts, busy), step.sites)
+        most = (np.abs(after.mean - now.mean) + np.abs(after.sd - now.sd)).max(axis=1, initial=0.0)
+        moved[busy] = weight[busy] * most
+        learnt = step if learnt is None else learnt.with_cases(busy, step)
+        going = np.flatnonzero(moved[busy] > TOLERANCE)
+        busy = busy[going]
+        sites = sites.with_cases(busy, step.sites.map(going))
+        solved = solved.with_cases(busy, after.some(going))
         rounds += len(frame.active) > 0
-        if moved <= TOLERANCE or rounds >= MAX_ROUNDS:
-            break
-        sites, solved = learnt.sites, after
-    weight = _weights(cases.log_weight + learnt.evidence(solved, cases.parts))
+    sites = replace(sites, step_c=learnt.sites.step_c, pair_c=learnt.sites.pair_c)
+    everything = (np.ones(len(places), dtype=bool) for places in (frame.step_at, frame.pair_at))
     return Fitted(
         frame=frame,
         base=base,
         cases=cases.which,
-        sites=replace(sites, step_c=learnt.sites.step_c, pair_c=learnt.sites.pair_c),
-        parts=solved.asked(cases.parts, weight),
+        sites=sites,
+        parts=_known(frame, cases, solved, sites, *everything),
         step_log_z=learnt.step_log_z,
         pair_mean=learnt.pair_mean,
         pair_cov=learnt.pair_cov,
         rounds=rounds,
-        moved=moved,
+        moved=float(moved.max(initial=0.0)),
     )
 
 
@@ -153,9 +164,17 @@ def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     sites = sites.times(steps, pairs)
     spoken = np.union1d(frame.step_at[steps], frame.pair_at[pairs])
     solved = Solved.of(frame, cases.parts, sites, spoken)
-    evidence = cases.log_weight + solved.log_integral(cases.parts)
+    return base, _known(frame, cases, solved, sites, steps, pairs)
+
+
+def _known(
+    frame: Frame, cases: Cases, solved: Solved, sites: CaseSites, steps: Bools, pairs: Bools
+) -> Components:
+    """The asked points, with what the marked sites say and what they leave out."""
+    left_out = Remainder.of(frame, solved, sites, cases.which, steps, pairs)
+    evidence = cases.log_weight + solved.log_integral(cases.parts) + left_out.log_z
     evidence = evidence + sites.step_c.sum(axis=1) + sites.pair_c.sum(axis=1)
-    return base, solved.asked(cases.parts, _weights(evidence))
+    return solved.asked(cases.parts, _weights(evidence), left_out.shift, left_out.curve)
 
 
 def _weights(evidence: Floats) -> Floats:

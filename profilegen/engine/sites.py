@@ -17,7 +17,8 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import log_ndtr, ndtr, owens_t
 
-from profilegen.engine.arrays import Bools, Floats
+from profilegen.engine.arrays import Floats
+from profilegen.engine.terms import StepTerms
 
 _LOG_ROOT_2PI = 0.5 * np.log(2.0 * np.pi)
 
@@ -65,28 +66,23 @@ over even nodes is off by 2 exp(-2 pi^2 / spacing^2) (Trefethen & Weideman 2014,
 _MOST_NODES = 400
 
 
-def steps_moments(
-    mean: Floats, var: Floats, x: Floats, sd: Floats, sign: Floats, fluke: Floats, there: Bools
-) -> tuple[Floats, Floats, Floats]:
-    """Several floors and misses on one capacity together, for `n` capacities in `S` cases.
+def steps_moments(mean: Floats, var: Floats, step: StepTerms) -> tuple[Floats, Floats, Floats]:
+    """All that each of `n` sites says of its capacity, in `S` cases; mean, var float[S, n].
 
-    mean, var float[S, n]; x, sd, sign, fluke float[n, T]; there bool[n, T]. One term has a
-    closed form; products of several go by the trapezoidal rule.
+    One term has a closed form; products of several go by the trapezoidal rule.
     Returns log Z, mean, variance, each float[S, n].
     """
-    first = there.argmax(axis=1)
-    pick = (np.arange(len(x)), first)
-    log_z, new_mean, new_var = step_moments(mean, var, x[pick], sd[pick], sign[pick], fluke[pick])
-    nothing = ~there.any(axis=1)
+    first = (np.arange(len(step.x)), step.there.argmax(axis=1))
+    log_z, new_mean, new_var = step_moments(
+        mean, var, step.x[first], step.sd[first], step.sign[first], step.fluke[first]
+    )
+    nothing = ~step.there.any(axis=1)
     if nothing.any():
         log_z[:, nothing] = 0.0
         new_mean[:, nothing], new_var[:, nothing] = mean[:, nothing], var[:, nothing]
-    several = np.flatnonzero(there.sum(axis=1) > 1)
+    several = np.flatnonzero(step.there.sum(axis=1) > 1)
     if len(several) and len(mean):
-        found = _several_steps_moments(
-            mean[:, several], var[:, several],
-x[several], sd[several], sign[several], fluke[several], there[several],
-        )  # fmt: skip
+        found = _several_steps_moments(mean[:, several], var[:, several], step.some(several))
         # where the nodes see nothing (rows that contradict each other badly) one term speaks
         for value, better in zip((log_z, new_mean, new_var), found, strict=True):
             value[:, several] = np.where(np.isfinite(found[0]), better, value[:, several])
@@ -94,7 +90,7 @@ x[several], sd[several], sign[several], fluke[several], there[several],
 
 
 def _several_steps_moments(
-    mean: Floats, var: Floats, x: Floats, sd: Floats, sign: Floats, fluke: Floats, there: Bools
+    mean: Floats, var: Floats, step: StepTerms
 ) -> tuple[Floats, Floats, Floats]:
     """As `steps_moments`, by quadrature; log Z is -inf where no node sees anything.
 
@@ -104,21 +100,14 @@ def _several_steps_moments(
     root = np.sqrt(var)
     low = np.minimum(
         (mean - _REACH_SDS * root).min(axis=0),
-        np.where(there, x - _EDGE_SDS * sd, np.inf).min(axis=1),
+        np.where(step.there, step.x - _EDGE_SDS * step.sd, np.inf).min(axis=1),
     )
     high = np.maximum(
         (mean + _REACH_SDS * root).max(axis=0),
-        np.where(there, x + _EDGE_SDS * sd, -np.inf).max(axis=1),
+        np.where(step.there, step.x + _EDGE_SDS * step.sd, -np.inf).max(axis=1),
     )
-    sharpest = np.where(there, sd, np.inf).min(axis=1)
-    narrowest = (1.0 / var.min(axis=0) + 1.0 / sharpest**2) ** -0.5
-    nodes = int(np.clip(((high - low) / (_SPACING * narrowest)).max() + 2.0, 16.0, _MOST_NODES))
-    width = (high - low) / (nodes - 1)
-    centre = 0.5 * (low + high)
-    away = width[:, None] * (np.arange(nodes) - 0.5 * (nodes - 1))
-    over = (sign / sd)[:, :, None] * (away[:, None] + (centre[:, None] - x)[:, :, None])
-    chance = fluke[:, :, None] + (1.0 - fluke)[:, :, None] * ndtr(over)
-    said = np.where(there[:, :, None], chance, 1.0).prod(axis=1) * width[:, None]
+    centre, away = even_nodes(low, high, root.min(axis=0), step.sharpest())
+    said = chances_at(step, centre, away) * (away[:, 1:2] - away[:, :1])
     moment = said[:, :, None] * away[:, :, None] ** np.arange(3)
     z = (away - (mean - centre)[:, :, None]) / root[:, :, None]
     bell = np.exp(-0.5 * z * z - _LOG_ROOT_2PI)
@@ -132,6 +121,27 @@ def _several_steps_moments(
         centre + new_mean,
         second / total - new_mean * new_mean,
     )
+
+
+def even_nodes(low: Floats, high: Floats, bell: Floats, sharpest: Floats) -> tuple[Floats, Floats]:
+    """Nodes from `low` to `high` for a bell of that sd times steps of that sd, all float[n].
+
+    Returns their centre float[n] and the nodes less the centre float[n, nodes].
+    """
+    narrowest = (bell**-2.0 + sharpest**-2.0) ** -0.5
+    nodes = int(np.clip(((high - low) / (_SPACING * narrowest)).max() + 2.0, 16.0, _MOST_NODES))
+    width = (high - low) / (nodes - 1)
+    return 0.5 * (low + high), width[:, None] * (np.arange(nodes) - 0.5 * (nodes - 1))
+
+
+def chances_at(step: StepTerms, centre: Floats, away: Floats) -> Floats:
+    """Chance of all terms of a site together at each node of `even_nodes`, float[n, nodes]."""
+    over = (step.sign / step.sd)[:, :, None] * (
+        away[:, None] + (centre[:, None] - step.x)[:, :, None]
+    )
+    chance = step.fluke[:, :, None] + (1.0 - step.fluke)[:, :, None] * ndtr(over)
+    together: Floats = np.where(step.there[:, :, None], chance, 1.0).prod(axis=1)
+    return together
 
 
 def order_moments(mean: Floats, cov: Floats, sign: Floats) -> tuple[Floats, Floats, Floats]:

@@ -48,6 +48,11 @@ class StepTerms:
     row: Ints
     there: Bools
 
+    def sharpest(self) -> Floats:
+        """The least sd of each site's terms, float[n]; infinite for a site without any."""
+        least: Floats = np.where(self.there, self.sd, np.inf).min(axis=1)
+        return least
+
     def lone_misses(self) -> tuple[Ints, Ints]:
         """Site and term of every miss that is its site's only one and may have been a fluke."""
         may = self.there & (self.fluke > 0.0)

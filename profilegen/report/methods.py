@@ -231,7 +231,8 @@ def _evidence(voice: Voice) -> Section:
                         "in one. Which qualities are far off, whether the clean or the jerk is "
                         "the smaller, and whether the most doubtful miss was a slip, is gone "
                         "through case by case, and every case counts as much as the rows speak "
-                        "for it."
+                        "for it. What this leaves out where several rows bear on nearly the same "
+                        "thing is made good at the end (Opper, Paquet and Winther 2013)."
                     ),
                 )
             ),

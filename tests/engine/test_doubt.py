@@ -25,7 +25,8 @@ def readings(posterior: Posterior) -> list[float]:
 
 
 def test_a_lone_miss_at_the_load_made_before_was_a_fluke_as_often_as_exact_sampling_says() -> None:
-    posterior = fit(lifter(session(made("clean", 100.0), missed("clean", 101.0))), NORMS, TODAY)
+    before, after = session(made("clean", 100.0), days_ago=12), session(missed("clean", 101.0))
+    posterior = fit(lifter(before, after), NORMS, TODAY)
     heavy, fluke = readings(posterior)
     assert heavy + fluke == pytest.approx(1.0)
 
@@ -44,12 +45,13 @@ def test_a_lone_miss_at_the_load_made_before_was_a_fluke_as_often_as_exact_sampl
 
 
 def test_several_misses_of_a_day_are_not_taken_apart() -> None:
-    misses = [missed("clean", 101.0) for _ in range(3)]
-    posterior = fit(lifter(session(made("clean", 100.0), *misses)), NORMS, TODAY)
+    before = session(made("clean", 100.0), days_ago=12)
+    after = session(*(missed("clean", 101.0) for _ in range(3)))
+    posterior = fit(lifter(before, after), NORMS, TODAY)
     assert len(readings(posterior)) == 1
 
 
 def test_a_miss_far_over_a_known_best_leaves_no_doubt() -> None:
-    best = maximal("clean", 100.0)
-    posterior = fit(lifter(session(best, missed("clean", 106.0))), NORMS, TODAY)
+    before, after = session(maximal("clean", 100.0), days_ago=12), session(missed("clean", 106.0))
+    posterior = fit(lifter(before, after), NORMS, TODAY)
     assert len(readings(posterior)) == 1
