@@ -133,14 +133,15 @@ def _lift_estimates(
 ) -> dict[str, LiftEstimate]:
     ids = posterior.prior.lift_ids
     centre = state.mean[N_QUALITIES : state.level]
-    sd = np.sqrt(np.diag(state.cov)[N_QUALITIES : state.level])
     # what is left of a lift without the level are the qualities and what is peculiar to it
     relative = centre - state.mean[state.level] - posterior.prior.log_share
-    with_level = state.cov[N_QUALITIES : state.level, state.level]
-    relative_var = sd**2 + state.cov[state.level, state.level] - 2.0 * with_level
-    relative_sd = np.sqrt(np.maximum(relative_var, 0.0))
+    without_level = np.eye(len(state.mean))[N_QUALITIES : state.level]
+    without_level[:, state.level] = -1.0
+    relative_low, relative_high = (
+        end - posterior.prior.log_share for end in state.linear(without_level).middle90()
+    )
     logs = {
-        lift: (centre[i], centre[i] - Z90 * sd[i], centre[i] + Z90 * sd[i])
+        lift: (centre[i], state.low[N_QUALITIES + i], state.high[N_QUALITIES + i])
         for i, lift in enumerate(ids)
     }
     logs[CLEAN_AND_JERK] = _quantiles(state.clean_and_jerk)
@@ -166,8 +167,8 @@ def _lift_estimates(
             body_mass_multiple=float(np.exp(mid)) / mass_kg,
             usual_kg=None if i is None else float(np.exp(centre[i] - relative[i])),
             relative=None if i is None else float(relative[i]),
-            relative_low=None if i is None else float(relative[i] - Z90 * relative_sd[i]),
-            relative_high=None if i is None else float(relative[i] + Z90 * relative_sd[i]),
+            relative_low=None if i is None else float(relative_low[i]),
+            relative_high=None if i is None else float(relative_high[i]),
         )
     return estimates
 
@@ -229,13 +230,12 @@ def _qualities(
     for i, quality in enumerate(QUALITIES):
         chance = limits.chances[quality]
         telling = sorted(without[quality], key=lambda pair: (-abs(pair[1] - chance), pair[0]))
-        sd = float(np.sqrt(state.cov[i, i]))
         kilos, low, high = limits.kilos[quality]
         readings[quality] = QualityReading(
             quality=quality,
             score=float(state.mean[i]),
-            low=float(state.mean[i] - Z90 * sd),
-            high=float(state.mean[i] + Z90 * sd),
+            low=float(state.low[i]),
+            high=float(state.high[i]),
             kilos=kilos,
             kilos_low=low,
             kilos_high=high,

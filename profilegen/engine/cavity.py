@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
+from scipy.special import ndtr, ndtri
 
 from profilegen.engine.arrays import Floats, inverse
 from profilegen.engine.prior import Prior
 from profilegen.norms.catalogue import QUALITIES, Norms
 
+_REACH = 1e-9
+_STEPS = 12
 USUAL = np.array(list(product((1.0, 0.0), repeat=len(QUALITIES))))
 """Which qualities are usual, case by case: float[64, 6]."""
 
@@ -33,6 +36,26 @@ class Components:
         cov: Floats = np.einsum("n,nij->ij", self.weight, self.cov)
         cov += np.einsum("n,ni,nj->ij", self.weight, away, away)
         return mean, cov
+
+
+def mixed_quantiles(weight: Floats, mean: Floats, sd: Floats, share: float) -> Floats:
+    """The quantile of d mixtures of n Gaussians each, float[d].
+
+    weight float[n], sums to 1; mean, sd float[n, d]. By Newton's method, which a bracket keeps
+    from running away where the density is thin.
+    """
+    z = ndtri(share)
+    low, high = (mean + (z - _REACH) * sd).min(axis=0), (mean + (z + _REACH) * sd).max(axis=0)
+    middle = weight @ mean
+    at = middle + z * np.sqrt(weight @ (sd * sd + (mean - middle) ** 2))
+    for _ in range(_STEPS):
+        away = (at - mean) / sd
+        over = weight @ ndtr(away) - share
+        low, high = np.where(over < 0.0, at, low), np.where(over < 0.0, high, at)
+        density = weight @ (np.exp(-0.5 * away * away) / sd) / np.sqrt(2.0 * np.pi)
+        step = at - over / np.maximum(density, 1e-300)
+        at = np.where((step > low) & (step < high), step, 0.5 * (low + high))
+    return np.asarray(at, dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ import numpy as np
 
 from profilegen.engine.arrays import Bools, Floats, solve
 from profilegen.engine.cases import Fitted, without_fitting
-from profilegen.engine.cavity import Components
+from profilegen.engine.cavity import Components, mixed_quantiles
 from profilegen.engine.draws import points_by_case, roots
 from profilegen.engine.evidence import Row
 from profilegen.engine.frame import Base, Frame
@@ -28,6 +28,9 @@ Z90 = 1.6448536269514722
 """95th percentile of the standard normal: half the width of a central 90 % interval."""
 DRAWS = 2048
 N_QUALITIES = len(QUALITIES)
+_NO_WEIGHT = 1e-5
+"""Cases that weigh less move no percentile that is asked."""
+_LEAST_VAR = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +72,7 @@ class Posterior:
         """Posterior means and variances only, float[m] each."""
         mean, left, right = self.reduced(f)
         var = self.prior.variance(f) - np.einsum("ij,ij->i", left, right)
-        return mean, np.maximum(var, 1e-12)
+        return mean, np.maximum(var, _LEAST_VAR)
 
     def reduced(self, f: Features) -> tuple[Floats, Floats, Floats]:
         """Posterior mean float[m], and what the evidence takes off the prior covariance:
@@ -116,6 +119,21 @@ class Tailed:
         mean, cov = self.parts.moments()
         both = self.rest + self.gain @ cov @ self.gain.T
         return self.mean + self.gain @ (mean - self.at), 0.5 * (both + both.T)
+
+    def middle90(self) -> tuple[Floats, Floats]:
+        """Between which 90 % of each functional's mixture lies, float[d] each.
+
+        Mixtures have heavier tails than one Gaussian of the same sd, whose 5th and 95th
+        percentiles would lie too far out.
+        """
+        parts = self.parts
+        counts = np.flatnonzero(parts.weight > _NO_WEIGHT)
+        mean = self.mean + (parts.mean[counts] - self.at) @ self.gain.T
+        var = np.diag(self.rest) + ((self.gain @ parts.cov[counts]) * self.gain).sum(axis=2)
+        weight = parts.weight[counts] / parts.weight[counts].sum()
+        sd = np.sqrt(np.maximum(var, _LEAST_VAR))
+        low, high = (mixed_quantiles(weight, mean, sd, share) for share in (0.05, 0.95))
+        return low, high
 
     def draws(self, n: int = DRAWS) -> Floats:
         """`n` (a power of two) quasi-random draws of z, float[n, d]; the same every run.

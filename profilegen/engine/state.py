@@ -26,6 +26,9 @@ class State:
     mean: Floats
     """float[D]: six qualities, the lifts in log kg, `level`, `build`, `platform`."""
     cov: Floats
+    low: Floats
+    """90 % of each column's mixture lie between this and `high`, float[D]."""
+    high: Floats
     sample: Floats
     """Draws of the qualities and lifts, float[m, 6 + n lifts]."""
     clean_and_jerk: Floats
@@ -47,7 +50,7 @@ class State:
         both = np.minimum(sample[:, clean], sample[:, jerk])
         total = np.logaddexp(sample[:, snatch], both)
         limiting = sample[:, [*range(N_QUALITIES), snatch, clean, jerk]]
-        return cls(known, mean, cov, sample, both, total, limiting)
+        return cls(known, mean, cov, *known.middle90(), sample, both, total, limiting)
 
     @property
     def level(self) -> int:

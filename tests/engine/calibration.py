@@ -16,7 +16,6 @@ from scipy.stats import chi2
 from profilegen.engine.arrays import Floats
 from profilegen.engine.inference import fit_rows
 from profilegen.engine.limits import chances_of_draws, limiting_features
-from profilegen.engine.posterior import Z90
 from profilegen.norms.catalogue import QUALITIES, Norms
 from tests.engine.simulated import TODAY, simulate
 
@@ -81,8 +80,8 @@ def calibrate(norms: Norms, lifters: int, seed: int) -> Calibration:
         asked = posterior.state_features()
         truth = np.concatenate((lifter.qualities, [*lifter.capacity.values()]))
         ranks.append((posterior.sample(asked) < truth).mean(axis=0))
-        mean, var = posterior.marginal(asked)
-        inside.append(np.abs(truth - mean) <= Z90 * np.sqrt(var))
+        low, high = posterior.tailed(asked).middle90()
+        inside.append((low <= truth) & (truth <= high))
         drawn = posterior.sample(limiting_features(posterior))
         told = chances_of_draws(drawn, posterior)
         true = [*lifter.qualities, *(lifter.capacity[c] for c in ("snatch", "clean", "jerk"))]
