@@ -72,6 +72,14 @@ class CaseSites:
         pairs = {n: (getattr(self, n), getattr(other, n)) for n in self.__slots__}
         return CaseSites(**{n: _placed(mine, cases, theirs) for n, (mine, theirs) in pairs.items()})
 
+    def pooled(self, weight: Floats) -> CaseSites:
+        """Weighted means over the cases of each of W equal lots; weight float[W, S / W]."""
+        values = (
+            (n, getattr(self, n).reshape(*weight.shape, *getattr(self, n).shape[1:]))
+            for n in self.__slots__
+        )
+        return CaseSites(**{n: np.einsum("ws,ws...->w...", weight, value) for n, value in values})
+
     def averaged(self, weight: Floats, start: CaseSites) -> CaseSites:
         """The cases' weighted mean for as many cases as `start` has, which learnt nothing."""
         names = [name for name in self.__slots__ if name != "about_t"]
@@ -111,8 +119,8 @@ class Solved:
     t: Floats
     """Site precisions summed over the capacities, float[S, A', A']."""
     h: Floats
-    system: Floats
-    """I + K T, float[S, A', A']."""
+    log_det: Floats
+    """Log of the determinant of I + K T, float[S]."""
     alpha: Floats
     """What the sites pull at each place: h - T mean."""
     mean: Floats
@@ -125,7 +133,7 @@ class Solved:
         cls, frame: Frame, parts: Components, sites: CaseSites, places: Ints | None = None
     ) -> Solved:
         """Solve every case; `parts` are the asked points before the sites."""
-        t, h = _summed(frame, sites)
+        t, h = summed(frame, sites)
         if places is None:
             places = np.arange(len(frame.active))
         else:
@@ -137,7 +145,8 @@ class Solved:
         cov = 0.5 * (cov + cov.transpose(0, 2, 1))
         # posterior mean m + C (h - T m), in matrix products, which are quick for small matrices
         mean = m + _times(cov, h - _times(t, m))
-        return cls(places, t, h, system, h - _times(t, mean), mean, cov)
+        log_det: Floats = np.linalg.slogdet(system)[1]
+        return cls(places, t, h, log_det, h - _times(t, mean), mean, cov)
 
     def some(self, cases: Ints) -> Solved:
         """The cases at `cases`."""
@@ -158,8 +167,8 @@ class Solved:
         """Log of the integral of prior times sites, up to the sites' normalisers; float[S]."""
         m = parts.mean[:, self.places]
         right = self.h - _times(self.t, m)
-        value: Floats = -0.5 * np.linalg.slogdet(self.system)[1]
-        value += 0.5 * (right * _times(self.cov, right)).sum(axis=1)
+        value: Floats = -0.5 * self.log_det
+        value = value + 0.5 * (right * _times(self.cov, right)).sum(axis=1)
         value += (self.h * m).sum(axis=1) - 0.5 * (m * _times(self.t, m)).sum(axis=1)
         return value
 
@@ -168,10 +177,10 @@ class Solved:
         the mean moved by the covariance times `shift`, which grows by itself times `curve` times
         itself."""
         cross = parts.cov[:, :, self.places]
-        stays = np.eye(len(self.places)) - self.t @ self.cov
-        mean = parts.mean + _times(cross, self.alpha + _times(stays, shift))
-        taken = self.t - self.t @ self.cov @ self.t - stays @ curve @ stays.transpose(0, 2, 1)
-        cov = parts.cov - cross @ taken @ cross.transpose(0, 2, 1)
+        taken = cross @ self.t
+        stays = cross - taken @ self.cov
+        mean = parts.mean + _times(cross, self.alpha) + _times(stays, shift)
+        cov = parts.cov + (stays @ curve - taken) @ stays.transpose(0, 2, 1)
         return Components(weight, mean, 0.5 * (cov + cov.transpose(0, 2, 1)))
 
 
@@ -188,7 +197,7 @@ def _times(matrices: Floats, vectors: Floats) -> Floats:
     return product
 
 
-def _summed(frame: Frame, sites: CaseSites) -> tuple[Floats, Floats]:
+def summed(frame: Frame, sites: CaseSites) -> tuple[Floats, Floats]:
     """Precision float[S, A, A] and precision x mean float[S, A] of all sites of each case."""
     size = len(frame.active)
     pair_t = sites.pair_t + sites.about_t[..., None] * np.eye(2)

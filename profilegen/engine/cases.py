@@ -17,7 +17,8 @@ A miss was too heavy or a fluke, which are two bells of their own. Where that is
 Cases are Gaussian up to what their sites leave out, which is made good at the end (remainder.py).
 
 Shapes: S cases, A active capacities, n sites; arrays lead with S. frame.py holds what stays
-the same, case_sites.py the sites and one round of learning them.
+the same, opening.py learns one set of sites for all cases to start from and tells which cases
+are hopeless, case_sites.py has the sites and one round of learning them.
 """
 
 from __future__ import annotations
@@ -31,21 +32,21 @@ from profilegen.engine.case_sites import CaseSites, Learnt, Solved
 from profilegen.engine.cavity import Components
 from profilegen.engine.doubt import doubtful_miss
 from profilegen.engine.frame import Base, Cases, Frame, some
+from profilegen.engine.opening import Opening
 from profilegen.engine.remainder import Remainder
 
 MAX_ROUNDS = 100
-TOLERANCE = 1e-4
-"""A case rests when no lift in it moves by more than this (log units: 0.01 %) times its weight."""
+TOLERANCE = 3e-5
+"""A case rests when no lift in it moves by more than this (log units: 0.003 %) over its weight."""
 _LEAST_WEIGHT = 0.03
 """Taken of every case for that, as long as nobody knows what it will weigh."""
 _SWINGING_ROUNDS = 25
 _CALM = 0.35
 _FIRST_CUT = 12.0
-"""Cases whose evidence from the Gaussian rows is lower than the best by more than this in logs
-are not looked at."""
-_FIRST_ROUNDS = 2
+"""Cases whose evidence with shared sites is lower than the best by more than this in logs are not
+looked at."""
 _CUT = 6.5
-"""After the first rounds the same with all evidence, a weight of 1 in 650. With many capacities
+"""After the opening the same with all evidence, a weight of 1 in 650. With many capacities
 in play, as in a ten-year diary, hardly anything hangs on which of the lesser cases holds: the
 cut shrinks."""
 _COME_BACK = (3.0, 6.0)
@@ -76,38 +77,39 @@ class Fitted:
 def fit_cases(frame: Frame, kept: Bools) -> Fitted:
     """Run all cases side by side until the sites rest.
 
-    After the first rounds hopeless cases are given up, and where one miss leaves it open whether
-    it was a fluke, each case becomes two.
+    After an opening round that all share hopeless cases are given up, and where one miss leaves
+    it open whether it was a fluke, each case becomes two.
     """
     base = Base.of(frame, kept)
-    everyone = np.ones(len(frame.odd_case), dtype=bool)
-    cases = base.likely(frame, _FIRST_CUT, everyone, np.zeros(0, dtype=np.int64))
-    sites, evidence = CaseSites.none(frame, cases.which), cases.log_weight
+    nobody = np.zeros(len(frame.odd_case), dtype=bool)
     if not len(frame.active):
-        return _rested(frame, base, cases, sites, evidence, 0)
-    for _ in range(_FIRST_ROUNDS):
-        solved = Solved.of(frame, cases.parts, sites)
-        learnt = Learnt.of(frame, solved, sites, cases.which, 1.0)
-        sites = learnt.sites
+        cases = base.likely(frame, _FIRST_CUT, ~nobody, np.zeros(0, dtype=np.int64))
+        sites = CaseSites.none(frame, cases.which)
+        return _rested(
+            frame, base, cases, sites, Solved.of(frame, cases.parts, sites), cases.log_weight
+        )
+    opening = Opening.of(frame, base, _FIRST_CUT * frame.patience)
+    sites, solved = opening.sites, opening.solved
+    learnt = Learnt.of(frame, solved, sites, opening.which, 1.0)
+    cases = base.likely(frame, 0.0, nobody, opening.which)
     evidence = cases.log_weight + learnt.evidence(solved, cases.parts)
     chosen = np.flatnonzero(evidence > evidence.max() - _CUT * frame.patience)
     doubt = doubtful_miss(frame, learnt, _weights(evidence))
-    cases, sites, evidence = cases.some(chosen), sites.map(chosen), evidence[chosen]
+    cases, evidence = cases.some(chosen), evidence[chosen]
     if doubt is not None:
         which = np.concatenate((cases.which, cases.which + len(frame.odd_case)))
-        frame, twice = frame.doubted(*doubt), np.tile(np.arange(len(chosen)), 2)
-        cases = base.likely(frame, 0.0, np.zeros(len(frame.odd_case), dtype=bool), which)
-        sites, evidence = sites.map(twice), evidence[twice] + frame.log_share[which]
-    return _rested(frame, base, cases, sites, evidence, _FIRST_ROUNDS)
+        frame, chosen = frame.doubted(*doubt), np.tile(chosen, 2)
+        cases = base.likely(frame, 0.0, np.tile(nobody, 2), which)
+        evidence = np.tile(evidence, 2) + frame.log_share[which]
+    return _rested(frame, base, cases, sites.map(chosen), solved.some(chosen), evidence)
 
 
 def _rested(
-    frame: Frame, base: Base, cases: Cases, sites: CaseSites, evidence: Floats, rounds: int
+    frame: Frame, base: Base, cases: Cases, sites: CaseSites, solved: Solved, evidence: Floats
 ) -> Fitted:
-    """Rounds until no lift moves, from `sites` on, which took `rounds`; evidence float[S] as far
+    """Rounds until no lift moves, from `sites` on, which make `solved`; evidence float[S] as far
     as it is known. A case that hardly moves, for what it weighs, rests while others go on."""
-    solved, weight = Solved.of(frame, cases.parts, sites), _weights(evidence)
-    weight = np.maximum(weight, _LEAST_WEIGHT)
+    weight, rounds = np.maximum(_weights(evidence), _LEAST_WEIGHT), 0
     learnt, busy, moved = None, np.arange(len(weight)), np.zeros_like(weight)
     while learnt is None or (len(busy) and rounds < MAX_ROUNDS):
         pace = 1.0 if rounds < _SWINGING_ROUNDS else _CALM

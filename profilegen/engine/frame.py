@@ -119,23 +119,40 @@ class Base:
         cov = frame.k[np.ix_(asked, asked)] - cross @ inverted @ cross.T
         return cls(chosen, inverted, weights, frame.m[asked] + cross @ weights, 0.5 * (cov + cov.T))
 
-    def likely(self, frame: Frame, cut: float, among: Bools, always: Ints) -> Cases:
-        """The cases of `among` within `cut` of the best in logs, after those in `always`."""
+    def lasting(self) -> Lasting:
+        """The asked points as they hang on the six lasting qualities, the last of them."""
         last = slice(len(self.mean) - N_QUALITIES, None)
         precision = inverse(self.cov[last, last])
         precision = 0.5 * (precision + precision.T)
-        log_weight, lasting = frame.tail.weighed(precision, precision @ self.mean[last])
+        gain = self.cov[:, last] @ precision
+        return Lasting(self.mean[last], precision, gain, self.cov - gain @ self.cov[last])
+
+    def likely(self, frame: Frame, cut: float, among: Bools, always: Ints) -> Cases:
+        """The cases of `among` within `cut` of the best in logs, after those in `always`."""
+        about = self.lasting()
+        log_weight, lasting = frame.tail.weighed(about.precision, about.precision @ about.mean)
         log_weight = log_weight[frame.odd_case] + frame.log_share
         near = among & (log_weight > log_weight.max() - cut * frame.patience)
         near[always] = False
         others = np.flatnonzero(near)
         chosen = np.concatenate((always, others))
         lasting = some(lasting, frame.odd_case[chosen])
-        gain = self.cov[:, last] @ precision
-        rest = self.cov - gain @ self.cov[last]
-        mean = self.mean + (lasting.mean - self.mean[last]) @ gain.T
-        cov = rest + gain @ lasting.cov @ gain.T
+        mean = self.mean + (lasting.mean - about.mean) @ about.gain.T
+        cov = about.rest + about.gain @ lasting.cov @ about.gain.T
         return Cases(chosen, log_weight[chosen], Components(lasting.weight, mean, cov))
+
+
+@dataclass(frozen=True, slots=True)
+class Lasting:
+    """What is known of the lasting qualities, and of the asked points given them."""
+
+    mean: Floats
+    """float[6]."""
+    precision: Floats
+    gain: Floats
+    """Change of the asked points with them, float[N, 6]."""
+    rest: Floats
+    """Covariance of the asked points given them, float[N, N]."""
 
 
 @dataclass(frozen=True, slots=True)

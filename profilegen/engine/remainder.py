@@ -33,6 +33,7 @@ _DEGREE = 6
 """Polynomials taken; with 12 no answer on the lifters of tests/bench/exact.py moves by a third of
 the sampler's own error."""
 _REACH_SDS = 6.0
+_LEAST_SD = 1e-6
 _LEAST_TOGETHER = 0.3
 _LARGEST_ALONE = 0.5
 _LARGEST = 0.8
@@ -132,7 +133,7 @@ def _capacities(
     points, starts, which = np.unique(frame.step_at[order], return_index=True, return_inverse=True)
     at = np.searchsorted(solved.places, points)
     along = np.eye(len(solved.places))[at]
-    mean, sd = solved.mean[:, at], solved.sd[:, at]
+    mean, sd = solved.mean[:, at], np.maximum(solved.sd[:, at], _LEAST_SD)
     if not len(points):
         return _Places(np.ones((_DEGREE + 1, *mean.shape)), sd, along)
     sharpest = np.minimum.reduceat(frame.terms.step.sharpest()[order], starts)
@@ -159,7 +160,7 @@ def _capacities(
             moments[:, mine] = weighed[:, mine] @ (powers * said[..., None])
     a = _hermite(np.moveaxis(moments, (0, 1), (2, 1)), 1.0 / sd, gap / sd)
     # a place that nothing else holds has no factor to speak of
-    return _Places.small(a, sd, along, sd**-2.0 > t)
+    return _Places.small(a, sd, along, (sd > _LEAST_SD) & (sd**-2.0 > t))
 
 
 def _orders(frame: Frame, solved: Solved, sites: CaseSites, cases: Ints, maximal: Ints) -> _Places:
@@ -172,7 +173,7 @@ def _orders(frame: Frame, solved: Solved, sites: CaseSites, cases: Ints, maximal
     along = np.zeros((len(maximal), size))
     along[row, jerk], along[row, clean] = 1.0, -1.0
     mean = solved.mean @ along.T
-    sd = np.sqrt(np.maximum(np.einsum("pi,sij,pj->sp", along, solved.cov, along), 1e-14))
+    sd = np.sqrt(np.einsum("pi,sij,pj->sp", along, solved.cov, along).clip(_LEAST_SD**2))
     # what all else says of z = (g - mean) / sd
     t, h = sites.pair_t[:, maximal, 1, 1], sites.pair_h[:, maximal, 1]
     precision = 1.0 - t * sd * sd

@@ -147,11 +147,11 @@ def test_mixed_evidence_comes_to_rest_or_says_so() -> None:
 
 
 def test_rounds_that_do_not_come_to_rest_are_reported(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("profilegen.engine.cases.MAX_ROUNDS", 3)
+    monkeypatch.setattr("profilegen.engine.cases.MAX_ROUNDS", 1)
     s = simulate(NORMS, np.random.default_rng(1))
     posterior = fit_rows(s.prior, s.rows, NORMS, TODAY)
     assert not posterior.converged
-    assert posterior.rounds == 3
+    assert posterior.rounds == 1
 
 
 def heavy_diary() -> tuple[Row, ...]:
