@@ -102,16 +102,9 @@ def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) 
         and reading.kind != "missed"
     }
     found = []
-    for number in sorted(surprising):
+    for number, expected in sorted(_by_other_lifts(posterior, surprising).items()):
         row = rows[number]
-        lift = "jerk" if row.lift == CLEAN_AND_JERK else row.lift
-        index = posterior.prior.lift_ids.index(lift)
-        feature = posterior.prior.lift_features(
-            np.array([index]), np.array([float(row.on.toordinal())])
-        )
-        others = [r.lift != row.lift and n not in surprising for n, r in enumerate(rows)]
-        mean, _ = Recall.of(posterior, feature).given(np.array(others)).moments()
-        gap = row.terms[0].x - float(mean[0])
+        gap = row.terms[0].x - expected
         if abs(gap) > _TYPO_GAP:
             values: dict[str, float | str] = {
                 "lift": row.lift,
@@ -119,10 +112,25 @@ def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) 
                 "on": row.on.isoformat(),
                 "line": row.line,
                 "percent_off": 100.0 * float(np.expm1(gap)),
-                "expected_kg": float(np.exp(mean[0])),
+                "expected_kg": float(np.exp(expected)),
             }
             found.append(Assumption("typing_mistake", values))
     return found
+
+
+def _by_other_lifts(posterior: Posterior, surprising: set[int]) -> dict[int, float]:
+    """What the unsurprising rows of other lifts say of each surprising row's lift, log kg."""
+    rows = posterior.rows
+    expected: dict[int, float] = {}
+    for lift in sorted({rows[number].lift for number in surprising}):
+        mine = [number for number in sorted(surprising) if rows[number].lift == lift]
+        index = posterior.prior.lift_ids.index("jerk" if lift == CLEAN_AND_JERK else lift)
+        days = np.array([float(rows[number].on.toordinal()) for number in mine])
+        features = posterior.prior.lift_features(np.full(len(mine), index), days)
+        others = [r.lift != lift and n not in surprising for n, r in enumerate(rows)]
+        mean, _ = Recall.of(posterior, features).given(np.array(others)).moments()
+        expected |= dict(zip(mine, mean.tolist(), strict=True))
+    return expected
 
 
 def _single_misses(

@@ -279,12 +279,6 @@ class Learnt:
         placed = (_placed(mine, cases, theirs) for mine, theirs in pairs)
         return Learnt(self.sites.with_cases(cases, other.sites), *placed)
 
-    def evidence(self, solved: Solved, parts: Components) -> Floats:
-        """Log evidence of every case, up to one constant, for the sites `solved` holds."""
-        value: Floats = solved.log_integral(parts)
-        value += self.sites.step_c.sum(axis=1) + self.sites.pair_c.sum(axis=1)
-        return value
-
 
 def _as_read(frame: Frame, alive: Ints, mean: Floats, var: Floats) -> tuple[Floats, Floats, Floats]:
     """Moments of the step sites, as the reading of each case has them; all float[S, n]."""

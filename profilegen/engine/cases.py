@@ -92,7 +92,7 @@ def fit_cases(frame: Frame, kept: Bools) -> Fitted:
     sites, solved = opening.sites, opening.solved
     learnt = Learnt.of(frame, solved, sites, opening.which, 1.0)
     cases = base.likely(frame, 0.0, nobody, opening.which)
-    evidence = cases.log_weight + learnt.evidence(solved, cases.parts)
+    evidence = _evidence(cases, solved, learnt.sites)
     chosen = np.flatnonzero(evidence > evidence.max() - _CUT * frame.patience)
     doubt = doubtful_miss(frame, learnt, _weights(evidence))
     cases, evidence = cases.some(chosen), evidence[chosen]
@@ -166,6 +166,9 @@ def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     sites = sites.times(steps, pairs)
     spoken = np.union1d(frame.step_at[steps], frame.pair_at[pairs])
     solved = Solved.of(frame, cases.parts, sites, spoken)
+    evidence = _evidence(cases, solved, sites)
+    near = np.flatnonzero(evidence > evidence.max() - _CUT)
+    cases, solved, sites = cases.some(near), solved.some(near), sites.map(near)
     return base, _known(frame, cases, solved, sites, steps, pairs)
 
 
@@ -174,9 +177,15 @@ def _known(
 ) -> Components:
     """The asked points, with what the marked sites say and what they leave out."""
     left_out = Remainder.of(frame, solved, sites, cases.which, steps, pairs)
-    evidence = cases.log_weight + solved.log_integral(cases.parts) + left_out.log_z
-    evidence = evidence + sites.step_c.sum(axis=1) + sites.pair_c.sum(axis=1)
-    return solved.asked(cases.parts, _weights(evidence), left_out.shift, left_out.curve)
+    weight = _weights(_evidence(cases, solved, sites) + left_out.log_z)
+    return solved.asked(cases.parts, weight, left_out.shift, left_out.curve)
+
+
+def _evidence(cases: Cases, solved: Solved, sites: CaseSites) -> Floats:
+    """Log evidence of every case, up to one constant."""
+    evidence: Floats = cases.log_weight + solved.log_integral(cases.parts)
+    evidence += sites.step_c.sum(axis=1) + sites.pair_c.sum(axis=1)
+    return evidence
 
 
 def _weights(evidence: Floats) -> Floats:
