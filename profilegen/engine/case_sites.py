@@ -229,6 +229,8 @@ class Learnt:
     step_log_z: Floats
     pair_mean: Floats
     pair_cov: Floats
+    gap: Floats
+    """By how much a site alone would move its capacity's mean and sd, at most; float[S]."""
 
     @classmethod
     def of(cls, frame: Frame, solved: Solved, sites: CaseSites, alive: Ints, pace: float) -> Learnt:
@@ -259,7 +261,10 @@ class Learnt:
         step_c = log_z + 0.5 * (h * h / t - np.log(t)) - 0.5 * (mu * mu / var + np.log(var))
         # a site without a cavity: what its row says at the mean, over what the site says there
         plain = log_z + (0.5 * sites.step_t * mu - sites.step_h) * mu
-        pair_t, pair_h, pair_c, pair_mean, pair_cov = _learnt_pairs(
+        aim_sd = np.where(ok, t + aim_t, 1.0) ** -0.5
+        off = np.abs(mean - mu) + np.abs(aim_sd - np.sqrt(var))
+        off = np.where(anew, _FAR, np.where(ok, off, 0.0))
+        pair_t, pair_h, pair_c, pair_mean, pair_cov, pair_off = _learnt_pairs(
             frame, solved, sites, alive, pace
         )
         return cls(
@@ -271,6 +276,7 @@ class Learnt:
             log_z,
             pair_mean,
             pair_cov,
+            np.maximum(off.max(axis=1, initial=0.0), pair_off.max(axis=(1, 2), initial=0.0)),
         )
 
     def with_cases(self, cases: Ints, other: Learnt) -> Learnt:
@@ -291,12 +297,12 @@ def _as_read(frame: Frame, alive: Ints, mean: Floats, var: Floats) -> tuple[Floa
 
 def _learnt_pairs(
     frame: Frame, solved: Solved, sites: CaseSites, alive: Ints, pace: float
-) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats]:
     pair, at = frame.terms.pair, frame.pair_at
     cases, n, k = len(sites.pair_t), len(at), frame.terms.pair.n_minimum
     if not n:
         nothing = np.zeros((cases, 0, 2))
-        return sites.pair_t, sites.pair_h, sites.pair_c, nothing, sites.pair_t
+        return sites.pair_t, sites.pair_h, sites.pair_c, nothing, sites.pair_t, nothing
     marginal = solved.cov[:, at[:, :, None], at[:, None, :]]
     mu = solved.mean[:, at]
     precision = inverse_2x2(marginal)
@@ -329,7 +335,10 @@ def _learnt_pairs(
     c = log_z + 0.5 * (np.einsum("sni,sni->sn", h, mean) - np.log(np.abs(_det(t))))
     c -= 0.5 * np.einsum("sni,snij,snj->sn", mu, precision, mu)
     c -= 0.5 * np.log(np.maximum(_det(marginal), 1e-300))
-    return pair_t, pair_h, np.where(ok, c, 0.0), mean, cov
+    aim_cov = inverse_2x2(t + aim_t)
+    sd, aim_sd = (np.sqrt(np.abs(np.einsum("snii->sni", a))) for a in (marginal, aim_cov))
+    off = np.where(ok[..., None], np.abs(new_mean - mu) + np.abs(aim_sd - sd), 0.0)
+    return pair_t, pair_h, np.where(ok, c, 0.0), mean, cov, off
 
 
 def _det(a: Floats) -> Floats:

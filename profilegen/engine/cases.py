@@ -36,8 +36,8 @@ from profilegen.engine.opening import Opening
 from profilegen.engine.remainder import Remainder
 
 MAX_ROUNDS = 100
-TOLERANCE = 3e-5
-"""A case rests when no lift in it moves by more than this (log units: 0.003 %) over its weight."""
+TOLERANCE = 2e-5
+"""A case rests when no lift in it moves by more than this (log units: 0.002 %) over its weight."""
 _LEAST_WEIGHT = 0.03
 """Taken of every case for that, as long as nobody knows what it will weigh."""
 _SWINGING_ROUNDS = 25
@@ -110,20 +110,21 @@ def _rested(
     """Rounds until no lift moves, from `sites` on, which make `solved`; evidence float[S] as far
     as it is known. A case that hardly moves, for what it weighs, rests while others go on."""
     weight, rounds = np.maximum(_weights(evidence), _LEAST_WEIGHT), 0
-    learnt, busy, moved = None, np.arange(len(weight)), np.zeros_like(weight)
-    while learnt is None or (len(busy) and rounds < MAX_ROUNDS):
+    learnt = Learnt.of(frame, solved, sites, cases.which, 1.0)
+    moved = weight * learnt.gap
+    busy, step = np.flatnonzero(moved > TOLERANCE), learnt
+    going = busy
+    while len(busy) and rounds < MAX_ROUNDS:
+        rounds += 1
+        sites = sites.with_cases(busy, step.sites.map(going))
+        now = Solved.of(frame, some(cases.parts, busy), sites.map(busy))
+        solved = solved.with_cases(busy, now)
         pace = 1.0 if rounds < _SWINGING_ROUNDS else _CALM
-        now = solved.some(busy)
         step = Learnt.of(frame, now, sites.map(busy), cases.which[busy], pace)
-        after = Solved.of(frame, some(cases.parts, busy), step.sites)
-        most = (np.abs(after.mean - now.mean) + np.abs(after.sd - now.sd)).max(axis=1, initial=0.0)
-        moved[busy] = weight[busy] * most
-        learnt = step if learnt is None else learnt.with_cases(busy, step)
+        learnt = learnt.with_cases(busy, step)
+        moved[busy] = weight[busy] * step.gap
         going = np.flatnonzero(moved[busy] > TOLERANCE)
         busy = busy[going]
-        sites = sites.with_cases(busy, step.sites.map(going))
-        solved = solved.with_cases(busy, after.some(going))
-        rounds += len(frame.active) > 0
     sites = replace(sites, step_c=learnt.sites.step_c, pair_c=learnt.sites.pair_c)
     everything = (np.ones(len(places), dtype=bool) for places in (frame.step_at, frame.pair_at))
     return Fitted(
