@@ -185,11 +185,13 @@ def _executor(
 def check(athletes_dir: AthletesDir = None) -> None:
     """Read every file and report every problem; write nothing."""
     with user_errors():
-        from profilegen.history.load import load_squad
-        from profilegen.norms.catalogue import load_norms
+        from profilegen.build.inputs import read_inputs
+        from profilegen.build.jobs import Crew
 
-        squad = load_squad(squad_folder(athletes_dir), load_norms().lifts, today=date.today())
-    typer.echo(f"{count(len(squad.athletes), 'athlete file')} checked, no problems.")
+        with Crew(None, None) as crew:
+            folder = squad_folder(athletes_dir)
+            inputs = read_inputs(folder, today=date.today(), before=None, crew=crew)
+    typer.echo(f"{count(len(inputs.sources), 'athlete file')} checked, no problems.")
 
 
 @app.command()
@@ -233,13 +235,15 @@ def publish(
 def keys(athletes_dir: AthletesDir = None) -> None:
     """Make a passphrase for every locked report that has none yet, in keys.yaml."""
     with user_errors():
-        from profilegen.history.load import load_squad
-        from profilegen.norms.catalogue import load_norms
+        from profilegen.build.inputs import read_inputs
+        from profilegen.build.jobs import Crew
         from profilegen.publish.keys import KEYS_FILE, add_keys, entropy_bits
 
         folder = squad_folder(athletes_dir)
-        squad = load_squad(folder, load_norms().lifts, today=date.today())
-        new = add_keys(folder, (a.id for a in squad.athletes if a.sharing.report == "locked"))
+        with Crew(None, None) as crew:
+            inputs = read_inputs(folder, today=date.today(), before=None, crew=crew)
+            locked = (a.id for a in inputs.athletes() if a.sharing.report == "locked")
+            new = add_keys(folder, locked)
     typer.echo(
         printable(
             f"{count(len(new), 'new passphrase')} of {entropy_bits():.0f} bits in "

@@ -11,7 +11,7 @@ anew, and is the same bytes when nothing has changed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from datetime import date
@@ -19,7 +19,7 @@ from functools import partial
 from pathlib import Path
 
 from profilegen.build.files import SiteWriter, Untouched
-from profilegen.build.inputs import read_inputs
+from profilegen.build.inputs import Inputs, Source, read_inputs
 from profilegen.build.jobs import Crew
 from profilegen.build.lifters import Setting, norms_for, renderer_for
 from profilegen.build.logo import logo_address
@@ -31,7 +31,7 @@ from profilegen.history.records import Athlete
 from profilegen.history.words import shown_path
 from profilegen.publish.keys import KEYS_FILE, KeyRing, read_keys
 from profilegen.publish.lifters import PublicPages, PublicTask, publish_lifters
-from profilegen.publish.record import RECORD_NAME, record_text
+from profilegen.publish.record import RECORD_NAME, Entry, record_text
 from profilegen.publish.sharing import Terms, shared_history, terms_of
 from profilegen.render import default_templates_dir
 from profilegen.report.summary import Summary
@@ -53,9 +53,10 @@ class PublishResult:
 
 @dataclass(frozen=True, slots=True)
 class _Lifter:
-    athlete: Athlete
-    terms: Terms
-    public_id: str
+    """One lifter without the history, which is read again when its turn comes."""
+
+    source: Source
+    entry: Entry
 
 
 def publish_site(
@@ -88,10 +89,10 @@ def publish_site(
     _check_place(squad_dir, public_dir)
     with Crew(executor, jobs) as crew:
         inputs = read_inputs(squad_dir, today=today, before=None, crew=crew)
-        athletes = list(inputs.athletes())
-        day = on or _latest_shared_session(athletes, squad_dir)
+        day = on or _latest_shared_session(inputs.athletes(), squad_dir)
         ring = read_keys(squad_dir)
-        lifters = _lifters(athletes, min(day, today), ring, squad_dir)
+        lifters = _lifters(inputs, min(day, today), ring, squad_dir)
+        entries = [one.entry for one in lifters]
         templates = templates_dir or default_templates_dir()
         setting = Setting(
             inputs.club,
@@ -102,18 +103,19 @@ def publish_site(
             one_file=one_file,
             logo=logo_address(squad_dir, inputs.club),
         )
-        tasks = [_task(one, ring) for one in lifters if one.terms.anything]
+        shown = [one for one in lifters if one.entry.terms.anything]
+        tasks = (_task(one.entry, inputs.athlete(one.source), ring) for one in shown)
         with open_workshop(public_dir) as shop:
             writer = SiteWriter(shop.building)
-            on_page = {one.public_id for one in lifters if one.terms.on_squad_page}
+            on_page = {one.public_id for one in entries if one.terms.on_squad_page}
             summaries: list[Summary] = []
-            progress(0, len(tasks))
-            work = crew.stream(partial(publish_lifters, setting), tasks, len(tasks))
+            progress(0, len(shown))
+            work = crew.stream(partial(publish_lifters, setting), tasks, len(shown))
             for done, pages in enumerate(work, start=1):
                 _write(writer, pages)
                 if pages.public_id in on_page:
                     summaries.append(pages.summary)
-                progress(done, len(tasks))
+                progress(done, len(shown))
             for path, content in _shared_files(setting, summaries):
                 writer.write(path, content)
             before = read_manifest(shop.site)
@@ -123,17 +125,16 @@ def publish_site(
                     (shop.building / MANIFEST_NAME).write_bytes(manifest.to_bytes())
                 swap_in(shop)
     record = squad_dir / RECORD_NAME
-    entries = [(one.athlete, one.terms, one.public_id) for one in lifters]
     with explained(record):
         record.write_text(record_text(entries, day, writer.files), encoding="utf-8")
-    reports = [one.terms.report for one in lifters]
+    reports = [one.terms.report for one in entries]
     return PublishResult(
         on=day,
         lifters=len(lifters),
         open=reports.count("open"),
         locked=reports.count("locked"),
         on_squad_page=len(on_page),
-        left_out=sum(not one.terms.anything for one in lifters),
+        left_out=len(entries) - len(shown),
         record=record,
     )
 
@@ -148,7 +149,7 @@ def _check_place(squad_dir: Path, public_dir: Path) -> None:
         )
 
 
-def _latest_shared_session(athletes: Sequence[Athlete], squad_dir: Path) -> date:
+def _latest_shared_session(athletes: Iterable[Athlete], squad_dir: Path) -> date:
     """The latest session of anyone of whom something could be shown on that very day."""
     days = [
         one.last_session_on
@@ -161,12 +162,10 @@ def _latest_shared_session(athletes: Sequence[Athlete], squad_dir: Path) -> date
     return max(days)
 
 
-def _lifters(
-    athletes: Sequence[Athlete], day: date, ring: KeyRing, squad_dir: Path
-) -> list[_Lifter]:
+def _lifters(inputs: Inputs, day: date, ring: KeyRing, squad_dir: Path) -> list[_Lifter]:
     """Everyone with their terms and public names; InputError when a key is missing."""
     lifters, problems = [], []
-    for athlete in athletes:
+    for source, athlete in zip(inputs.sources, inputs.athletes(), strict=True):
         terms = terms_of(athlete, day)
         locked = terms.report == "locked"
         if (locked and athlete.id not in ring.lifters) or (_hidden(terms) and not ring.secret):
@@ -176,7 +175,8 @@ def _lifters(
             problems.append(Problem(place, 0, 0, "sharing", said))
         else:
             public_id = athlete.id if terms.keeps_id else ring.page_name(athlete.id)
-            lifters.append(_Lifter(athlete, terms, public_id))
+            entry = Entry(athlete.name, athlete.path, terms, public_id)
+            lifters.append(_Lifter(source, entry))
     if problems:
         raise InputError(problems)
     return lifters
@@ -187,10 +187,13 @@ def _hidden(terms: Terms) -> bool:
     return terms.report != "off" and not terms.keeps_id
 
 
-def _task(lifter: _Lifter, ring: KeyRing) -> PublicTask:
-    history = shared_history(lifter.athlete, lifter.terms, lifter.public_id)
-    locked = lifter.terms.report == "locked"
-    return PublicTask(history, lifter.terms, ring.lifters[lifter.athlete.id] if locked else None)
+def _task(entry: Entry, athlete: Athlete, ring: KeyRing) -> PublicTask:
+    locked = entry.terms.report == "locked"
+    return PublicTask(
+        history=shared_history(athlete, entry.terms, entry.public_id),
+        terms=entry.terms,
+        key=ring.lifters[athlete.id] if locked else None,
+    )
 
 
 def _write(writer: SiteWriter, pages: PublicPages) -> None:
