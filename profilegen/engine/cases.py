@@ -71,6 +71,8 @@ class Fitted:
     """What the other rows say of each pair, float[S, n, 2]."""
     pair_cov: Floats
     rounds: int
+    solves: int
+    """How many times a case was solved by itself: what the fit's time hangs on."""
     moved: float
 
 
@@ -113,9 +115,9 @@ def _rested(
     learnt = Learnt.of(frame, solved, sites, cases.which, 1.0)
     moved = weight * learnt.gap
     busy, step = np.flatnonzero(moved > TOLERANCE), learnt
-    going = busy
+    going, solves = busy, 0
     while len(busy) and rounds < MAX_ROUNDS:
-        rounds += 1
+        rounds, solves = rounds + 1, solves + len(busy)
         sites = sites.with_cases(busy, step.sites.map(going))
         now = Solved.of(frame, some(cases.parts, busy), sites.map(busy))
         solved = solved.with_cases(busy, now)
@@ -137,6 +139,7 @@ def _rested(
         pair_mean=learnt.pair_mean,
         pair_cov=learnt.pair_cov,
         rounds=rounds,
+        solves=solves,
         moved=float(moved.max(initial=0.0)),
     )
 

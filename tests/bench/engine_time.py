@@ -101,7 +101,7 @@ def main() -> None:
         reading = milliseconds(lambda: read_athlete(file, norms.lifts, today=TODAY))
     written = sum(len(session.sets) for session in whole.sessions)
 
-    least = milliseconds(floor(size, posterior.rounds * cases))
+    least = milliseconds(floor(size, fitted.solves))
     fitting = milliseconds(lambda: fit(athlete, norms, on))
     assessing = milliseconds(lambda: assess(posterior, athlete, club))
     written_lifts = sorted({row.lift for row in posterior.rows})
@@ -122,7 +122,7 @@ def main() -> None:
     engine = fitting + assessing
     lines = (
         (f"read the file ({written} rows)", reading),
-        (f"fit ({rows} rows, {cases} cases x {size}, {posterior.rounds} rounds)", fitting),
+        (f"fit ({rows} rows, {cases} cases x {size}, {fitted.solves} solves)", fitting),
         ("lifts, ratios, qualities, limiter, tracks, evidence", answering),
         ("fit and these answers", fitting + answering),
         ("read off everything (rests on, pointers, tests, meets)", assessing),
@@ -132,7 +132,7 @@ def main() -> None:
         ("profile.json", numbers),
         ("everything", reading + engine + composing + rendering + numbers),
     )
-    print(f"{'floor: Cholesky and solve, same sizes, cases and rounds':<56}{least:8.1f} ms")
+    print(f"{'floor: Cholesky and solve, same sizes, as often':<56}{least:8.1f} ms")
     for what, took in lines:
         print(f"{what:<56}{took:8.1f} ms{took / least:8.1f} x the floor")
     print(f"Python {sys.version.split()[0]}, NumPy {np.__version__}, one thread")

@@ -5,7 +5,9 @@
 Each that is asked for is installed into a folder of its own (pip or npm as they are set up
 here) that is gone afterwards. Pages are Markdown with a table, sized so that the HTML is about
 as large as a coach's report; nothing is computed. Prints ms per page of a cold build, beside
-profilegen's own ms per page and per lifter for invented lifters, inference included.
+profilegen's own ms per page and per lifter for invented lifters, inference included, and beside
+what its rendering alone takes. Each runs as it comes: mkdocs with its search, profilegen on all
+processors.
 """
 
 from __future__ import annotations
@@ -18,11 +20,21 @@ import time
 import venv
 from pathlib import Path
 
+from profilegen.build.lifters import READINGS
+from profilegen.engine.assess import profile_of
+from profilegen.history.club import read_club
+from profilegen.history.load import read_athlete
+from profilegen.norms.catalogue import load_norms
+from profilegen.render import Renderer
+from profilegen.report.chapters import report_parts
+from profilegen.report.compose import report_page
 from tests.bench.large_squad import LAST_DAY, write_squad
+from tests.squads import TODAY
 
 ROWS = {"mkdocs": 110, "pelican": 480, "eleventy": 490}
 """Of the table on each page: some 40 kB of HTML, as much as a page of a report."""
 LIFTERS = 100
+RENDERED = 20
 
 
 def main() -> None:
@@ -42,23 +54,46 @@ def main() -> None:
                 sizes = [page.stat().st_size for page in built]
                 size = sum(sizes) / max(1, len(sizes)) / 1000
                 print(
-                    f"{name:<11}{1000 * seconds / given.pages:7.1f} ms a page "
+                    f"{name:<16}{1000 * seconds / given.pages:7.1f} ms a page "
                     f"({len(sizes)} pages of {size:.0f} kB)"
                 )
 
 
 def ours(box: Path) -> None:
-    """profilegen, cold, one process."""
-    write_squad(box / "athletes", LIFTERS)
-    command = [sys.executable, "-m", "profilegen", "build", str(box / "athletes")]
-    command += ["--out", str(box / "site"), "--on", LAST_DAY.isoformat(), "--jobs", "1"]
-    seconds = timed(command, box)
-    pages = list((box / "site").rglob("*.html"))
-    size = sum(page.stat().st_size for page in pages) / len(pages) / 1000
-    print(
-        f"{'profilegen':<11}{1000 * seconds / len(pages):7.1f} ms a page "
-        f"({len(pages)} pages of {size:.0f} kB), {1000 * seconds / LIFTERS:.1f} ms a lifter"
-    )
+    """profilegen, cold: as the command runs by itself, on one process, and what the stages from
+    a profile to its files take."""
+    squad = box / "athletes"
+    write_squad(squad, LIFTERS)
+    for name, jobs in (("profilegen", []), ("  one process", ["--jobs", "1"])):
+        site = box / f"site{len(jobs)}"
+        command = [sys.executable, "-m", "profilegen", "build", str(squad), "--out", str(site)]
+        seconds = timed([*command, "--on", LAST_DAY.isoformat(), *jobs], box)
+        pages = list(site.rglob("*.html"))
+        size = sum(page.stat().st_size for page in pages) / len(pages) / 1000
+        print(
+            f"{name:<16}{1000 * seconds / len(pages):7.1f} ms a page "
+            f"({len(pages)} pages of {size:.0f} kB), {1000 * seconds / LIFTERS:.1f} ms a lifter"
+        )
+    seconds, count = rendering(squad)
+    print(f"{'  rendering':<16}{1000 * seconds / count:7.1f} ms a page ({count} pages)")
+
+
+def rendering(squad: Path) -> tuple[float, int]:
+    """Seconds to make every page of some lifters from their profiles, and how many pages."""
+    norms = load_norms()
+    club, renderer = read_club(squad, norms.lifts, today=TODAY), Renderer()
+    files = sorted(squad.glob("lifter-*.yaml"))[:RENDERED]
+    athletes = [read_athlete(file, norms.lifts, today=TODAY) for file in files]
+    known = [(athlete, profile_of(athlete, norms, LAST_DAY, club)) for athlete in athletes]
+    count, start = 0, time.perf_counter()
+    for athlete, profile in known:
+        for reading in READINGS:
+            page = report_page(profile, athlete, club, norms, reading=reading)
+            parts = report_parts(page, athlete.id, reading)
+            for path, part in parts.items():
+                renderer.files(part, path)
+            count += len(parts)
+    return time.perf_counter() - start, count
 
 
 def timed(command: list[str], folder: Path) -> float:
@@ -89,7 +124,7 @@ def mkdocs(box: Path, pages: int) -> tuple[float, list[Path]]:
     """mkdocs with its own theme."""
     programs = _python(box, "mkdocs")
     (box / "docs").mkdir()
-    (box / "mkdocs.yml").write_text("site_name: x\nplugins: []\n")
+    (box / "mkdocs.yml").write_text("site_name: x\n")
     for number in range(pages):
         (box / "docs" / f"page-{number}.md").write_text(markdown(number, ROWS["mkdocs"]))
     seconds = timed([str(programs / "mkdocs"), "build", "--quiet"], box)

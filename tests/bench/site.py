@@ -149,8 +149,8 @@ def floor_ms(squad: Path, lifters: int, box: Path) -> float:
         total += processor_s(lambda: yaml.load(file.read_bytes(), Loader=yaml.CSafeLoader))  # noqa: B023
         size = len(posterior.fitted.frame.active)
         system, right = np.eye(size) + 0.5, np.eye(size)
-        rounds = range(posterior.rounds * len(posterior.fitted.cases))
-        total += processor_s(lambda: [cho_solve(cho_factor(system), right) for _ in rounds])  # noqa: B023
+        solves = range(posterior.fitted.solves)
+        total += processor_s(lambda: [cho_solve(cho_factor(system), right) for _ in solves])  # noqa: B023
         cells = [[f"{number:9.1f}"] * CELLS for number in range(sum(sizes) // (CELLS * 18))]
         total += processor_s(lambda: template.render(name=athlete.name, rows=cells))  # noqa: B023
         blank = [b"x" * size for size in sizes]
