@@ -72,6 +72,11 @@ class CaseSites:
         pairs = {n: (getattr(self, n), getattr(other, n)) for n in self.__slots__}
         return CaseSites(**{n: _placed(mine, cases, theirs) for n, (mine, theirs) in pairs.items()})
 
+    def log_normaliser(self) -> Floats:
+        """The sum of all `c`, float[S]."""
+        total: Floats = self.step_c.sum(axis=1) + self.pair_c.sum(axis=1)
+        return total
+
     def pooled(self, weight: Floats) -> CaseSites:
         """Weighted means over the cases of each of W equal lots; weight float[W, S / W]."""
         values = (
@@ -119,8 +124,6 @@ class Solved:
     t: Floats
     """Site precisions summed over the capacities, float[S, A', A']."""
     h: Floats
-    log_det: Floats
-    """Log of the determinant of I + K T, float[S]."""
     alpha: Floats
     """What the sites pull at each place: h - T mean."""
     mean: Floats
@@ -138,15 +141,12 @@ class Solved:
             places = np.arange(len(frame.active))
         else:
             t, h = t[:, places[:, None], places], h[:, places]
-        k, m = parts.cov[:, places[:, None], places], parts.mean[:, places]
-        system = k @ t
-        system[:, np.arange(len(places)), np.arange(len(places))] += 1.0
-        cov = solve(system, k)
+        m, k = parts.mean[:, places], _among(parts.cov, places)
+        cov = solve(_system(k, t), k)
         cov = 0.5 * (cov + cov.transpose(0, 2, 1))
         # posterior mean m + C (h - T m), in matrix products, which are quick for small matrices
         mean = m + _times(cov, h - _times(t, m))
-        log_det: Floats = np.linalg.slogdet(system)[1]
-        return cls(places, t, h, log_det, h - _times(t, mean), mean, cov)
+        return cls(places, t, h, h - _times(t, mean), mean, cov)
 
     def some(self, cases: Ints) -> Solved:
         """The cases at `cases`."""
@@ -165,10 +165,10 @@ class Solved:
 
     def log_integral(self, parts: Components) -> Floats:
         """Log of the integral of prior times sites, up to the sites' normalisers; float[S]."""
-        m = parts.mean[:, self.places]
+        k, m = _among(parts.cov, self.places), parts.mean[:, self.places]
         right = self.h - _times(self.t, m)
-        value: Floats = -0.5 * self.log_det
-        value = value + 0.5 * (right * _times(self.cov, right)).sum(axis=1)
+        value: Floats = -0.5 * np.linalg.slogdet(_system(k, self.t))[1]
+        value += 0.5 * (right * _times(self.cov, right)).sum(axis=1)
         value += (self.h * m).sum(axis=1) - 0.5 * (m * _times(self.t, m)).sum(axis=1)
         return value
 
@@ -176,7 +176,7 @@ class Solved:
         """The asked points with the sites in, and with what those leave out (remainder.py):
         the mean moved by the covariance times `shift`, which grows by itself times `curve` times
         itself."""
-        cross = parts.cov[:, :, self.places]
+        cross = parts.cov[:, :, _range(self.places)]
         taken = cross @ self.t
         stays = cross - taken @ self.cov
         mean = parts.mean + _times(cross, self.alpha) + _times(stays, shift)
@@ -184,11 +184,33 @@ class Solved:
         return Components(weight, mean, 0.5 * (cov + cov.transpose(0, 2, 1)))
 
 
+def _range(places: Ints) -> slice | Ints:
+    """The places as a slice where they are the first ones: that copies nothing."""
+    count = len(places)
+    return slice(count) if count and places[-1] == count - 1 else places
+
+
+def _among(cov: Floats, places: Ints) -> Floats:
+    """Covariances among the places, float[S, A', A']."""
+    first = _range(places)
+    among: Floats = (
+        cov[:, first, first] if isinstance(first, slice) else cov[:, first[:, None], first]
+    )
+    return among
+
+
 def _placed(whole: Floats, at: Ints, part: Floats) -> Floats:
     """`whole` with `part` at the places `at` of the first axis."""
     changed = whole.copy()
     changed[at] = part
     return changed
+
+
+def _system(k: Floats, t: Floats) -> Floats:
+    """I + K T."""
+    system = k @ t
+    system[:, np.arange(k.shape[1]), np.arange(k.shape[1])] += 1.0
+    return system
 
 
 def _times(matrices: Floats, vectors: Floats) -> Floats:

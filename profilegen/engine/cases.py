@@ -93,16 +93,15 @@ def fit_cases(frame: Frame, kept: Bools) -> Fitted:
     opening = Opening.of(frame, base, _FIRST_CUT * frame.patience)
     sites, solved = opening.sites, opening.solved
     learnt = Learnt.of(frame, solved, sites, opening.which, 1.0)
-    cases = base.likely(frame, 0.0, nobody, opening.which)
-    evidence = _evidence(cases, solved, learnt.sites)
+    evidence = opening.log_weight + learnt.sites.log_normaliser()
     chosen = np.flatnonzero(evidence > evidence.max() - _CUT * frame.patience)
     doubt = doubtful_miss(frame, learnt, _weights(evidence))
-    cases, evidence = cases.some(chosen), evidence[chosen]
+    which, evidence = opening.which[chosen], evidence[chosen]
     if doubt is not None:
-        which = np.concatenate((cases.which, cases.which + len(frame.odd_case)))
-        frame, chosen = frame.doubted(*doubt), np.tile(chosen, 2)
-        cases = base.likely(frame, 0.0, np.tile(nobody, 2), which)
+        which = np.concatenate((which, which + len(frame.odd_case)))
+        frame, chosen, nobody = frame.doubted(*doubt), np.tile(chosen, 2), np.tile(nobody, 2)
         evidence = np.tile(evidence, 2) + frame.log_share[which]
+    cases = base.likely(frame, 0.0, nobody, which)
     return _rested(frame, base, cases, sites.map(chosen), solved.some(chosen), evidence)
 
 
@@ -128,13 +127,14 @@ def _rested(
         going = np.flatnonzero(moved[busy] > TOLERANCE)
         busy = busy[going]
     sites = replace(sites, step_c=learnt.sites.step_c, pair_c=learnt.sites.pair_c)
+    evidence = _evidence(cases, solved, sites)
     everything = (np.ones(len(places), dtype=bool) for places in (frame.step_at, frame.pair_at))
     return Fitted(
         frame=frame,
         base=base,
         cases=cases.which,
         sites=sites,
-        parts=_known(frame, cases, solved, sites, *everything),
+        parts=_known(frame, cases, solved, sites, evidence, *everything),
         step_log_z=learnt.step_log_z,
         pair_mean=learnt.pair_mean,
         pair_cov=learnt.pair_cov,
@@ -173,23 +173,22 @@ def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     evidence = _evidence(cases, solved, sites)
     near = np.flatnonzero(evidence > evidence.max() - _CUT)
     cases, solved, sites = cases.some(near), solved.some(near), sites.map(near)
-    return base, _known(frame, cases, solved, sites, steps, pairs)
+    return base, _known(frame, cases, solved, sites, evidence[near], steps, pairs)
 
 
 def _known(
-    frame: Frame, cases: Cases, solved: Solved, sites: CaseSites, steps: Bools, pairs: Bools
-) -> Components:
+    frame: Frame, cases: Cases, solved: Solved, sites: CaseSites, evidence: Floats,
+    steps: Bools, pairs: Bools,
+) -> Components:  # fmt: skip
     """The asked points, with what the marked sites say and what they leave out."""
     left_out = Remainder.of(frame, solved, sites, cases.which, steps, pairs)
-    weight = _weights(_evidence(cases, solved, sites) + left_out.log_z)
+    weight = _weights(evidence + left_out.log_z)
     return solved.asked(cases.parts, weight, left_out.shift, left_out.curve)
 
 
 def _evidence(cases: Cases, solved: Solved, sites: CaseSites) -> Floats:
     """Log evidence of every case, up to one constant."""
-    evidence: Floats = cases.log_weight + solved.log_integral(cases.parts)
-    evidence += sites.step_c.sum(axis=1) + sites.pair_c.sum(axis=1)
-    return evidence
+    return cases.log_weight + solved.log_integral(cases.parts) + sites.log_normaliser()
 
 
 def _weights(evidence: Floats) -> Floats:

@@ -31,6 +31,8 @@ class Opening:
     """Numbers as in `Frame.odd_case`, int[S]."""
     sites: CaseSites
     solved: Solved
+    log_weight: Floats
+    """Log of prior times sites, integrated, up to one constant; float[S]."""
 
     @classmethod
     def of(cls, frame: Frame, base: Base, cut: float) -> Opening:
@@ -50,7 +52,8 @@ class Opening:
         # sites say how much up to a factor, so that only cases with the same ones compare
         near = known.log_weight > known.log_weight.max(axis=1, keepdims=True) - cut
         which = np.flatnonzero(near)
-        return cls(which, shared.map(which // odd_cases), known.solved(which))
+        log_weight = known.log_weight.ravel()[which]
+        return cls(which, shared.map(which // odd_cases), known.solved(which), log_weight)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,7 @@ class _Shared:
     """Every case's Gaussian over the active capacities, W sets of sites times C odd cases."""
 
     log_weight: Floats
-    """Log of prior times sites, integrated, up to a constant for each W; float[W, C]."""
+    """Log of prior times sites, integrated, up to one constant; float[W, C]."""
     t: Floats
     """Site precisions, float[W, A, A]."""
     h: Floats
@@ -72,8 +75,6 @@ class _Shared:
     """By how much the sites move the lasting qualities, float[W, C, 6]."""
     lasting_cov: Floats
     """float[W, C, 6, 6]."""
-    log_det: Floats
-    """Of I + K T, float[W, C]."""
 
     @classmethod
     def of(cls, frame: Frame, base: Base, sites: CaseSites) -> _Shared:
@@ -87,18 +88,19 @@ class _Shared:
         solved = solve(system, np.broadcast_to(both, (len(t), *both.shape)))
         cov, gains = solved[..., : len(m)], solved[..., len(m) :]
         cov = 0.5 * (cov + cov.transpose(0, 2, 1))
-        mean = m + (cov @ (h - t @ m)[..., None])[..., 0]
+        pull = h - t @ m
+        mean = m + (cov @ pull[..., None])[..., 0]
         tells = gain.T @ t @ gains
         tells = 0.5 * (tells + tells.transpose(0, 2, 1))
         leads = (h - (t @ mean[..., None])[..., 0]) @ gain
-        prior = frame.tail.weighed(about.precision, about.precision @ about.mean)[1].cov
+        level = 0.5 * (pull * (mean - m)).sum(axis=1) - 0.5 * np.linalg.slogdet(system)[1]
+        level += (h - 0.5 * (t @ m)) @ m - (leads + 0.5 * (tells @ about.mean)) @ about.mean
         of_way = []
         for tell, lead in zip(tells, leads, strict=True):
             to = about.precision @ about.mean + lead + tell @ about.mean
             of_way.append(frame.tail.weighed(about.precision + tell, to))
-        small = np.eye(prior.shape[-1]) + prior @ tells[:, None]
         return cls(
-            np.stack([log_weight for log_weight, _ in of_way]),
+            np.stack([log_weight for log_weight, _ in of_way]) + level[:, None],
             t,
             h,
             mean,
@@ -106,7 +108,6 @@ class _Shared:
             cov,
             np.stack([lasting.mean for _, lasting in of_way]) - about.mean,
             np.stack([lasting.cov for _, lasting in of_way]),
-            np.linalg.slogdet(system)[1][:, None] + np.linalg.slogdet(small)[1],
         )
 
     def solved(self, which: Ints) -> Solved:
@@ -118,4 +119,4 @@ class _Shared:
         t, h = self.t[way], self.h[way]
         alpha = h - (t @ mean[..., None])[..., 0]
         places = np.arange(mean.shape[1])
-        return Solved(places, t, h, self.log_det[way, case], alpha, mean, cov)
+        return Solved(places, t, h, alpha, mean, cov)

@@ -20,6 +20,7 @@ Shapes: S cases, P places, A' capacities; arrays lead with S.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import factorial
 
 import numpy as np
 from scipy.special import log_ndtr
@@ -97,21 +98,25 @@ class _Places:
         a = self.a / self.a[0]
         cov = self.along @ solved.cov @ self.along.T
         r = cov / (self.sd[:, :, None] * self.sd[:, None, :])
-        r = np.clip(r, -1.0, 1.0) * (1.0 - np.eye(len(self.along)))
-        r_k, each = (1.0 - np.eye(len(self.along))) * np.ones_like(r), np.zeros_like(self.sd)
-        both, slope, own = each, a[1], a[2]
-        cross = a[1][:, :, None] * a[1][:, None, :] * r_k
+        at = np.arange(len(self.along))
+        np.clip(r, -1.0, 1.0, out=r)
+        r[:, at, at] = 0.0
+        both, slope, own = np.zeros_like(self.sd), a[1], a[2]
+        cross = a[1][:, :, None] * a[1][:, None, :]
+        r_k, more = np.ones_like(r), np.empty_like(r)
         for k in range(1, _DEGREE):
-            r_k = r_k * r / k
-            others = (r_k @ a[k][..., None])[..., 0]
+            r_k *= r
+            others = (r_k @ a[k][..., None])[..., 0] / factorial(k)
             both = both + a[k] * others
             slope = slope + a[k + 1] * others
             if k < _DEGREE - 1:
                 own = own + a[k + 2] * others
-            cross = cross + a[k + 1][:, :, None] * a[k + 1][:, None, :] * r_k
+            b = a[k + 1] / np.sqrt(factorial(k))
+            np.multiply(b[:, :, None], b[:, None, :], out=more)
+            more *= r_k
+            cross += more
         total = np.maximum(1.0 + 0.5 * both.sum(axis=1), _LEAST_TOGETHER)[:, None]
         slope = slope / total
-        at = np.arange(len(self.along))
         cross[:, at, at] = own
         curve = cross / total[..., None] - slope[:, :, None] * slope[:, None, :]
         r[:, at, at] = 1.0
