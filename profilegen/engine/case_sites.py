@@ -86,16 +86,11 @@ class CaseSites:
         return CaseSites(**{n: np.einsum("ws,ws...->w...", weight, value) for n, value in values})
 
     def averaged(self, weight: Floats, start: CaseSites) -> CaseSites:
-        """The cases' weighted mean for as many cases as `start` has, which learnt nothing."""
+        """Weighted means over the cases, weight float[G, S], for the G cases of `start`, which
+        learnt nothing."""
         names = [name for name in self.__slots__ if name != "about_t"]
         means = {name: np.tensordot(weight, getattr(self, name), axes=1) for name in names}
-        same = {name: np.broadcast_to(m, getattr(start, name).shape) for name, m in means.items()}
-        return replace(start, **same)
-
-    def joined(self, other: CaseSites) -> CaseSites:
-        """These cases followed by the other's."""
-        pairs = ((getattr(self, n), getattr(other, n)) for n in self.__slots__)
-        return CaseSites(*(np.concatenate(pair) for pair in pairs))
+        return replace(start, **means)
 
     def times(self, steps: Bools, pairs: Bools) -> CaseSites:
         """Only the sites marked; the others silenced.

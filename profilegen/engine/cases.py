@@ -31,7 +31,7 @@ from profilegen.engine.arrays import Bools, Floats, Ints
 from profilegen.engine.case_sites import CaseSites, Learnt, Solved
 from profilegen.engine.cavity import Components
 from profilegen.engine.doubt import doubtful_miss
-from profilegen.engine.frame import Base, Cases, Frame, some
+from profilegen.engine.frame import N_ODD, Base, Cases, Frame, some
 from profilegen.engine.opening import Opening
 from profilegen.engine.remainder import Remainder
 
@@ -49,9 +49,6 @@ _CUT = 6.5
 """After the opening the same with all evidence, a weight of 1 in 650. With many capacities
 in play, as in a ten-year diary, hardly anything hangs on which of the lesser cases holds: the
 cut shrinks."""
-_COME_BACK = (3.0, 6.0)
-"""Without some rows, cases that the Gaussian ones put within this of the best count again:
-the first when most rows stay, the second when few do and the prior speaks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,32 +144,33 @@ def _rested(
 def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     """What the rows (by number) in `kept` say with the sites as they were learnt.
 
-    Without some rows, cases may count that had been given up: those that the Gaussian rows in
-    `kept` speak for come back, with the other cases' sites averaged.
+    Without some rows cases may count that had been given up. So all come back, and share the
+    sites of those that were fitted, averaged apart for each way to read clean and jerks and the
+    doubtful miss.
     """
     if kept.all():
         return fitted.base, fitted.parts
     frame, pair = fitted.frame, fitted.frame.terms.pair
-    base = Base.of(frame, kept)
-    among, stay = np.ones(len(frame.odd_case), dtype=bool), np.arange(len(fitted.cases))
-    if not kept[pair.row[: pair.n_minimum]].any():
+    base, weight = Base.of(frame, kept), fitted.parts.weight
+    first = frame.firsts
+    alike = frame.kind[first][:, None] // N_ODD == frame.kind[fitted.cases] // N_ODD
+    counts = np.ones(len(first), dtype=bool)
+    if kept[pair.row[: pair.n_minimum]].any():
+        alike &= frame.smaller[first][:, None] == frame.smaller[fitted.cases]
+    else:
         # without a maximal clean and jerk it is all one which of the two is the smaller
-        heaviest_first = np.argsort(-fitted.parts.weight, kind="stable")
-        kind = frame.kind[fitted.cases[heaviest_first]]
-        stay = np.sort(heaviest_first[np.unique(kind, return_index=True)[1]])
-        among = (frame.smaller == 0) & ~np.isin(frame.kind, kind)
-    cut = _COME_BACK[int(2 * kept.sum() < len(kept))]
-    cases = base.likely(frame, cut, among, fitted.cases[stay])
-    back = CaseSites.none(frame, cases.which[len(stay) :])
-    sites = fitted.sites.map(stay).joined(fitted.sites.averaged(fitted.parts.weight, back))
+        counts = frame.smaller[first] == 0
+    share = np.where(alike.any(axis=1, keepdims=True), alike, True) * weight
+    share /= share.sum(axis=1, keepdims=True)
     steps: Bools = np.all(kept[frame.terms.step.row] | ~frame.terms.step.there, axis=1)
     pairs = kept[pair.row]
-    sites = sites.times(steps, pairs)
-    spoken = np.union1d(frame.step_at[steps], frame.pair_at[pairs])
-    solved = Solved.of(frame, cases.parts, sites, spoken)
-    evidence = _evidence(cases, solved, sites)
+    sites = fitted.sites.averaged(share, CaseSites.none(frame, first)).times(steps, pairs)
+    opening = Opening.sharing(frame, base, sites, _CUT, counts)
+    evidence = opening.log_weight + opening.sites.log_normaliser()
     near = np.flatnonzero(evidence > evidence.max() - _CUT)
-    cases, solved, sites = cases.some(near), solved.some(near), sites.map(near)
+    nobody = np.zeros(len(frame.odd_case), dtype=bool)
+    cases = base.likely(frame, 0.0, nobody, opening.which[near])
+    solved, sites = opening.solved.some(near), opening.sites.map(near)
     return base, _known(frame, cases, solved, sites, evidence[near], steps, pairs)
 
 

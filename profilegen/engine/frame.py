@@ -14,6 +14,8 @@ from profilegen.engine.terms import Stacked, StepTerms
 from profilegen.norms.catalogue import QUALITIES
 
 N_QUALITIES = len(QUALITIES)
+N_ODD = len(USUAL)
+"""Cases of usual and odd qualities."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,7 @@ class Frame:
         """Lay out the terms; k float[N, N] and m float[N] are the prior of the N points."""
         active = np.unique(np.concatenate((terms.step.point, terms.pair.points.ravel())))
         ways = 2 if terms.pair.n_minimum else 1
-        odd_cases = len(USUAL)
+        odd_cases = N_ODD
         return cls(
             terms=terms,
             k=k,
@@ -79,7 +81,12 @@ class Frame:
     @property
     def kind(self) -> Ints:
         """A number for each case that leaves open which of clean and jerk is the smaller."""
-        return self.odd_case + len(USUAL) * self.reading
+        return self.odd_case + N_ODD * self.reading
+
+    @property
+    def firsts(self) -> Ints:
+        """The first case of each way to read clean and jerks and the doubtful miss."""
+        return np.arange(0, len(self.odd_case), N_ODD)
 
     @property
     def asked(self) -> Ints:

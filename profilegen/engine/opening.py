@@ -15,9 +15,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from profilegen.engine.arrays import Floats, Ints, solve
+from profilegen.engine.arrays import Bools, Floats, Ints, solve
 from profilegen.engine.case_sites import CaseSites, Learnt, Solved, summed
-from profilegen.engine.frame import Base, Frame
+from profilegen.engine.frame import N_ODD, Base, Frame
 
 _LEADERS = 8
 """Cases that each set of sites is learnt from: those that weigh most."""
@@ -37,23 +37,31 @@ class Opening:
     @classmethod
     def of(cls, frame: Frame, base: Base, cut: float) -> Opening:
         """Learn the shared sites; cases within `cut` of the best in logs remain."""
-        odd_cases = int(frame.odd_case.max()) + 1
-        first = np.arange(0, len(frame.odd_case), odd_cases)
+        first = frame.firsts
         nothing = CaseSites.none(frame, first)
         known = _Shared.of(frame, base, nothing)
         best = np.argsort(-known.log_weight, axis=1, kind="stable")[:, :_LEADERS]
         leaders = (first[:, None] + best).ravel()
-        own = nothing.map(leaders // odd_cases)
+        own = nothing.map(leaders // N_ODD)
         own = Learnt.of(frame, known.solved(leaders), own, leaders, 1.0).sites
         weight = np.take_along_axis(known.log_weight, best, axis=1)
         weight = np.exp(weight - weight[:, :1])
         shared = own.pooled(weight / weight.sum(axis=1, keepdims=True))
-        known = _Shared.of(frame, base, shared)
         # sites say how much up to a factor, so that only cases with the same ones compare
-        near = known.log_weight > known.log_weight.max(axis=1, keepdims=True) - cut
-        which = np.flatnonzero(near)
-        log_weight = known.log_weight.ravel()[which]
-        return cls(which, shared.map(which // odd_cases), known.solved(which), log_weight)
+        return cls.sharing(frame, base, shared, cut, np.ones(len(first), dtype=bool))
+
+    @classmethod
+    def sharing(
+        cls, frame: Frame, base: Base, sites: CaseSites, cut: float, counts: Bools
+    ) -> Opening:
+        """The cases with W sets of sites, of those sets that count; within `cut` of the best with
+        the same set."""
+        known = _Shared.of(frame, base, sites)
+        log_weight = known.log_weight + frame.log_share[frame.firsts][:, None]
+        near = log_weight > log_weight.max(axis=1, keepdims=True) - cut
+        which = np.flatnonzero(near & counts[:, None])
+        own = sites.map(which // N_ODD)
+        return cls(which, own, known.solved(which), log_weight.ravel()[which])
 
 
 @dataclass(frozen=True, slots=True)
