@@ -31,7 +31,7 @@ from profilegen.engine.arrays import Bools, Floats, Ints
 from profilegen.engine.case_sites import CaseSites, Learnt, Solved
 from profilegen.engine.cavity import Components
 from profilegen.engine.doubt import doubtful_miss
-from profilegen.engine.frame import N_ODD, Base, Cases, Frame, some
+from profilegen.engine.frame import Base, Cases, Frame, some
 from profilegen.engine.opening import Opening
 from profilegen.engine.remainder import Remainder
 
@@ -40,6 +40,7 @@ TOLERANCE = 2e-5
 """A case rests when no lift in it moves by more than this (log units: 0.002 %) over its weight."""
 _LEAST_WEIGHT = 0.03
 """Taken of every case for that, as long as nobody knows what it will weigh."""
+_NO_WEIGHT = 1e-12
 _SWINGING_ROUNDS = 25
 _CALM = 0.35
 _FIRST_CUT = 12.0
@@ -153,14 +154,14 @@ def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     frame, pair = fitted.frame, fitted.frame.terms.pair
     base, weight = Base.of(frame, kept), fitted.parts.weight
     first = frame.firsts
-    alike = frame.kind[first][:, None] // N_ODD == frame.kind[fitted.cases] // N_ODD
+    alike = frame.reading[first][:, None] == frame.reading[fitted.cases]
     counts = np.ones(len(first), dtype=bool)
     if kept[pair.row[: pair.n_minimum]].any():
         alike &= frame.smaller[first][:, None] == frame.smaller[fitted.cases]
     else:
         # without a maximal clean and jerk it is all one which of the two is the smaller
         counts = frame.smaller[first] == 0
-    share = np.where(alike.any(axis=1, keepdims=True), alike, True) * weight
+    share = np.where(alike.any(axis=1, keepdims=True), alike, True) * np.maximum(weight, _NO_WEIGHT)
     share /= share.sum(axis=1, keepdims=True)
     steps: Bools = np.all(kept[frame.terms.step.row] | ~frame.terms.step.there, axis=1)
     pairs = kept[pair.row]

@@ -79,11 +79,6 @@ class Frame:
         )
 
     @property
-    def kind(self) -> Ints:
-        """A number for each case that leaves open which of clean and jerk is the smaller."""
-        return self.odd_case + N_ODD * self.reading
-
-    @property
     def firsts(self) -> Ints:
         """The first case of each way to read clean and jerks and the doubtful miss."""
         return np.arange(0, len(self.odd_case), N_ODD)

@@ -47,7 +47,6 @@ class Opening:
         weight = np.take_along_axis(known.log_weight, best, axis=1)
         weight = np.exp(weight - weight[:, :1])
         shared = own.pooled(weight / weight.sum(axis=1, keepdims=True))
-        # sites say how much up to a factor, so that only cases with the same ones compare
         return cls.sharing(frame, base, shared, cut, np.ones(len(first), dtype=bool))
 
     @classmethod
@@ -58,6 +57,7 @@ class Opening:
         the same set."""
         known = _Shared.of(frame, base, sites)
         log_weight = known.log_weight + frame.log_share[frame.firsts][:, None]
+        # sites say how much up to a factor, so that only cases with the same ones compare
         near = log_weight > log_weight.max(axis=1, keepdims=True) - cut
         which = np.flatnonzero(near & counts[:, None])
         own = sites.map(which // N_ODD)
