@@ -13,11 +13,10 @@ import numpy as np
 from profilegen.engine.arrays import Bools, Floats, Ints, solve
 from profilegen.engine.cavity import Components
 from profilegen.engine.frame import Frame
-from profilegen.engine.sites import either_missed_moments, order_moments, steps_moments
+from profilegen.engine.pair_sites import LearntPairs
+from profilegen.engine.sites import steps_moments
 
 _DAMPING = 0.95
-_PAIR_DAMPING = 0.8
-"""Several attempts of a day share one clean and jerk; larger steps would swing past."""
 _NARROW = 1e4
 _FAR = 0.5
 """What stands in for a cavity that is none: its precision, and how far from its row it may lie."""
@@ -264,10 +263,11 @@ class Learnt:
         near = np.clip(mu, step.x[:, 0] - _FAR, step.x[:, 0] + _FAR)
         t, h = np.where(ok, t, _NARROW), np.where(ok, h, _NARROW * near)
         log_z, mean, new_var = _as_read(frame, alive, h / t, 1.0 / t)
-        # a miss that was likely a fluke asks for a precision below 0: it may widen the rest, but
-        # not make it improper
         ok &= new_var > 1e-12
-        aim_t = np.maximum(1.0 / np.where(ok, new_var, 1.0) - t, -_WIDEN * t)
+        # a miss that was likely a fluke asks for a precision below 0: it may widen the rest, but
+        # not make it improper; and once sites swing none may
+        widen = _WIDEN if pace == 1.0 else 0.0
+        aim_t = np.maximum(1.0 / np.where(ok, new_var, 1.0) - t, -widen * t)
         aim_h = mean * (t + aim_t) - h
         ok &= np.isfinite(aim_t) & np.isfinite(aim_h)
         step_t = sites.step_t + np.where(ok, pace * _DAMPING * (aim_t - sites.step_t), 0.0)
@@ -281,19 +281,25 @@ class Learnt:
         aim_sd = np.where(ok, t + aim_t, 1.0) ** -0.5
         off = np.abs(mean - mu) + np.abs(aim_sd - np.sqrt(var))
         off = np.where(anew, _FAR, np.where(ok, off, 0.0))
-        pair_t, pair_h, pair_c, pair_mean, pair_cov, pair_off = _learnt_pairs(
-            frame, solved, sites, alive, pace
+        pairs = LearntPairs.of(
+            frame, solved.mean, solved.cov, sites.pair_t, sites.pair_h, alive, pace
         )
         return cls(
             CaseSites(
-                step_t, step_h, np.where(ok, step_c, plain), pair_t, pair_h, pair_c, sites.about_t
+                step_t,
+                step_h,
+                np.where(ok, step_c, plain),
+                pairs.t,
+                pairs.h,
+                pairs.c,
+                sites.about_t,
             ),
             h / t,
             1.0 / t,
             log_z,
-            pair_mean,
-            pair_cov,
-            np.maximum(off.max(axis=1, initial=0.0), pair_off.max(axis=(1, 2), initial=0.0)),
+            pairs.mean,
+            pairs.cov,
+            np.maximum(off.max(axis=1, initial=0.0), pairs.off.max(axis=1, initial=0.0)),
         )
 
     def with_cases(self, cases: Ints, other: Learnt) -> Learnt:
@@ -310,83 +316,3 @@ def _as_read(frame: Frame, alive: Ints, mean: Floats, var: Floats) -> tuple[Floa
         mine = frame.reading[alive] == number
         found[:, mine] = steps_moments(mean[mine], var[mine], step)
     return found[0], found[1], found[2]
-
-
-def _learnt_pairs(
-    frame: Frame, solved: Solved, sites: CaseSites, alive: Ints, pace: float
-) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats]:
-    pair, at = frame.terms.pair, frame.pair_at
-    cases, n, k = len(sites.pair_t), len(at), frame.terms.pair.n_minimum
-    if not n:
-        nothing = np.zeros((cases, 0, 2))
-        return sites.pair_t, sites.pair_h, sites.pair_c, nothing, sites.pair_t, nothing
-    marginal = solved.cov[:, at[:, :, None], at[:, None, :]]
-    mu = solved.mean[:, at]
-    precision = inverse_2x2(marginal)
-    t = precision - sites.pair_t
-    h = np.einsum("snij,snj->sni", precision, mu) - sites.pair_h
-    ok = (_det(t) > 0.0) & (t[..., 0, 0] > 0.0)
-    t = np.where(ok[..., None, None], t, np.eye(2))
-    h = np.where(ok[..., None], h, 0.0)
-    cov = inverse_2x2(t)
-    mean = np.einsum("snij,snj->sni", cov, h)
-    log_z, new_mean, new_cov = np.zeros((cases, n)), np.empty_like(mean), np.empty_like(cov)
-    sign = np.repeat(1.0 - 2.0 * frame.smaller[alive], k)
-    x, sd, fluke = (np.tile(a[k:], cases) for a in (pair.x, pair.sd, pair.fluke))
-    for part, moments, told in (
-        (slice(0, k), order_moments, (sign,)),
-        (slice(k, n), either_missed_moments, (x, sd, fluke)),
-    ):
-        if not len(told[0]):
-            continue
-        found = moments(mean[:, part].reshape(-1, 2), cov[:, part].reshape(-1, 2, 2), *told)
-        log_z[:, part] = found[0].reshape(cases, -1)
-        new_mean[:, part] = found[1].reshape(cases, -1, 2)
-        new_cov[:, part] = found[2].reshape(cases, -1, 2, 2)
-    aim_t = _proper_2x2(inverse_2x2(new_cov) - t)
-    aim_h = np.einsum("snij,snj->sni", t + aim_t, new_mean) - h
-    ok &= np.isfinite(aim_t).all(axis=(2, 3)) & np.isfinite(aim_h).all(axis=2)
-    pace *= _PAIR_DAMPING
-    pair_t = sites.pair_t + np.where(ok[..., None, None], pace * (aim_t - sites.pair_t), 0.0)
-    pair_h = sites.pair_h + np.where(ok[..., None], pace * (aim_h - sites.pair_h), 0.0)
-    c = log_z + 0.5 * (np.einsum("sni,sni->sn", h, mean) - np.log(np.abs(_det(t))))
-    c -= 0.5 * np.einsum("sni,snij,snj->sn", mu, precision, mu)
-    c -= 0.5 * np.log(np.maximum(_det(marginal), 1e-300))
-    aim_cov = inverse_2x2(t + aim_t)
-    sd, aim_sd = (np.sqrt(np.abs(np.einsum("snii->sni", a))) for a in (marginal, aim_cov))
-    off = np.where(ok[..., None], np.abs(new_mean - mu) + np.abs(aim_sd - sd), 0.0)
-    return pair_t, pair_h, np.where(ok, c, 0.0), mean, cov, off
-
-
-def _det(a: Floats) -> Floats:
-    value: Floats = a[..., 0, 0] * a[..., 1, 1] - a[..., 0, 1] * a[..., 1, 0]
-    return value
-
-
-def inverse_2x2(a: Floats) -> Floats:
-    """Inverses of float[..., 2, 2]."""
-    turned = np.empty_like(a)
-    turned[..., 0, 0], turned[..., 1, 1] = a[..., 1, 1], a[..., 0, 0]
-    turned[..., 0, 1], turned[..., 1, 0] = -a[..., 0, 1], -a[..., 1, 0]
-    inverted: Floats = turned / _det(a)[..., None, None]
-    return inverted
-
-
-def _proper_2x2(a: Floats) -> Floats:
-    """Symmetric float[..., 2, 2] with eigenvalues below 0 raised to 0.
-
-    Unlike a miss, a clean and jerk shares its two capacities with other days' ones: sites that
-    widen would swing.
-    """
-    middle = 0.5 * (a[..., 0, 0] + a[..., 1, 1])
-    half = np.hypot(0.5 * (a[..., 0, 0] - a[..., 1, 1]), a[..., 0, 1])
-    high, low = (middle + half)[..., None, None], (middle - half)[..., None, None]
-    # each eigenvalue's projection is A less the other one, scaled
-    kept = np.maximum(high, 0.0) * (a - low * np.eye(2)) - np.maximum(low, 0.0) * (
-        a - high * np.eye(2)
-    )
-    round_ = half[..., None, None] <= 1e-12 * np.abs(high)
-    proper: Floats = np.where(
-        round_, np.maximum(high, 0.0) * np.eye(2), kept / np.where(round_, 1.0, high - low)
-    )
-    return proper

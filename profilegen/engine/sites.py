@@ -23,6 +23,10 @@ from profilegen.engine.terms import StepTerms
 _LOG_ROOT_2PI = 0.5 * np.log(2.0 * np.pi)
 
 
+_LEAST_KEPT = 1e-8
+"""Of a variance that is cut, where rounding would leave none."""
+
+
 def density(z: Floats) -> Floats:
     """Standard normal density."""
     value: Floats = np.exp(-0.5 * z * z - _LOG_ROOT_2PI)
@@ -144,20 +148,16 @@ def chances_at(step: StepTerms, centre: Floats, away: Floats) -> Floats:
     return together
 
 
-def order_moments(mean: Floats, cov: Floats, sign: Floats) -> tuple[Floats, Floats, Floats]:
-    """N((c, j); mean, cov) x [sign (j - c) > 0]: which of clean and jerk is the smaller.
+def cut_moments(mean: Floats, var: Floats, sign: Floats) -> tuple[Floats, Floats, Floats]:
+    """N(g; mean, var) x [sign g > 0]: a Gaussian cut at 0; sign +1 or -1.
 
-    A Gaussian cut by a half-plane. mean float[n, 2], cov float[n, 2, 2]; sign float[n], +1
-    where the clean is the smaller. Returns log Z float[n], mean, covariance.
+    Returns log Z, mean, variance; all of one shape.
     """
-    gap = sign * (mean[:, 1] - mean[:, 0])
-    along = sign[:, None] * (cov[:, :, 1] - cov[:, :, 0])
-    gap_sd = np.sqrt(np.maximum(sign * (along[:, 1] - along[:, 0]), 1e-14))
-    z = gap / gap_sd
+    sd = np.sqrt(var)
+    z = sign * mean / sd
     h = hazard(z)
-    w = along / gap_sd[:, None]
-    cut = w[:, :, None] * w[:, None, :] * (h * (h + z))[:, None, None]
-    return log_ndtr(z), mean + w * h[:, None], cov - cut
+    kept = np.maximum(1.0 - h * (h + z), _LEAST_KEPT)
+    return log_ndtr(z), mean + sign * sd * h, var * kept
 
 
 def either_missed_moments(
@@ -165,7 +165,8 @@ def either_missed_moments(
 ) -> tuple[Floats, Floats, Floats]:
     """N((c, j); mean, cov) x [1 - (1 - floor) Phi((c - x)/s) Phi((j - x)/s)].
 
-    A missed clean and jerk when nobody wrote which part. Shapes as in `order_moments`.
+    A missed clean and jerk when nobody wrote which part. mean float[n, 2], cov float[n, 2, 2],
+    the others float[n]. Returns log Z float[n], mean, covariance.
     """
     sc = np.sqrt(cov[:, 0, 0] + s * s)
     sj = np.sqrt(cov[:, 1, 1] + s * s)

@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 from scipy.integrate import dblquad, quad
 from scipy.special import ndtr
-from scipy.stats import multivariate_normal, norm
+from scipy.stats import multivariate_normal, norm, truncnorm
 
 from profilegen.engine.arrays import Floats
 from profilegen.engine.sites import (
     bivariate_cdf,
+    cut_moments,
     either_missed_moments,
     minimum_of_two,
-    order_moments,
     step_moments,
 )
 
@@ -174,20 +174,24 @@ def test_the_minimum_agrees_with_monte_carlo() -> None:
         assert lesser.var() == pytest.approx(got_var[i], rel=4.0 * np.sqrt(2.0 / n))
 
 
-def test_which_of_clean_and_jerk_is_the_smaller_has_the_moments_quadrature_finds() -> None:
+def test_which_of_clean_and_jerk_is_the_smaller_cuts_their_difference() -> None:
+    """Expected: SciPy's truncated normal."""
     rng = np.random.default_rng(RNG_SEED)
-    mean, cov = pairs(rng, 6)
-    sign = np.tile([1.0, -1.0], 3)
-    log_z, new_mean, new_cov = order_moments(mean, cov, sign)
-    for i in range(6):
+    mean, sd = rng.normal(0.0, 0.05, 12), rng.uniform(0.01, 0.08, 12)
+    sign = np.tile([1.0, -1.0], 6)
+    log_z, new_mean, new_var = cut_moments(mean, sd**2, sign)
+    low = np.where(sign > 0.0, -mean / sd, -np.inf)
+    high = np.where(sign > 0.0, np.inf, -mean / sd)
+    expected_mean, expected_var = truncnorm.stats(low, high, loc=mean, scale=sd, moments="mv")
+    np.testing.assert_allclose(log_z, np.log(ndtr(sign * mean / sd)), rtol=1e-9)
+    np.testing.assert_allclose(new_mean, expected_mean, rtol=1e-8)
+    np.testing.assert_allclose(new_var, expected_var, rtol=1e-6)
 
-        def says(c: Floats, j: Floats, i: int = i) -> Floats:
-            return np.where(sign[i] * (j - c) > 0.0, 1.0, 0.0)
 
-        expected = on_half_planes(says, mean[i], cov[i])
-        assert log_z[i] == pytest.approx(expected[0], abs=1e-7)
-        np.testing.assert_allclose(new_mean[i], expected[1], atol=1e-8)
-        np.testing.assert_allclose(new_cov[i], expected[2], rtol=1e-5, atol=1e-9)
+def test_a_cut_far_out_in_the_tail_stays_a_variance() -> None:
+    _, mean, var = cut_moments(array(-3.0), array(1e-6), array(1.0))
+    assert 0.0 < mean[0] < 1e-3
+    assert 0.0 < var[0] < 1e-6
 
 
 def test_a_missed_clean_and_jerk_of_unknown_part_has_the_moments_quadrature_finds() -> None:
