@@ -1,6 +1,7 @@
 """How long a whole site takes, where the time goes, and how much memory; beside a floor.
 
-    python -m tests.bench.site [--lifters 1000] [--stages 50] [--growth 100,300] [--notebook 3]
+    python -m tests.bench.site [--lifters 1000] [--stages 50] [--growth 100,300]
+                               [--notebook 3] [--generators] [--exact 3]
 
 Prints, for invented lifters of 100 rows each:
 
@@ -11,9 +12,8 @@ Prints, for invented lifters of 100 rows each:
 - a build with nothing changed, after one edit by the command's own code, and after one edit
   in a preview's folder;
 - peak memory and cost per lifter for several squad sizes;
-- on request, a notebook executed per lifter (nbclient and ipykernel must be installed).
-
-General-purpose generators are in generators.py, exact sampling in exact.py.
+- on request, a notebook executed per lifter (nbclient and ipykernel must be installed),
+  general-purpose generators (generators.py) and exact sampling of some lifters (exact.py).
 """
 
 from __future__ import annotations
@@ -70,6 +70,8 @@ def main() -> None:
     parser.add_argument("--stages", type=int, default=50)
     parser.add_argument("--growth", default="100,300")
     parser.add_argument("--notebook", type=int, default=0)
+    parser.add_argument("--generators", action="store_true")
+    parser.add_argument("--exact", type=int, default=0)
     parser.add_argument("--one-size", type=int, help=argparse.SUPPRESS)
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
@@ -98,6 +100,16 @@ def main() -> None:
         growth([int(size) for size in given.growth.split(",")])
         if given.notebook:
             notebooks(squad, given.notebook, box)
+    if given.generators:
+        beside("generators", "--mkdocs", "--pelican", "--eleventy")
+    if given.exact:
+        beside("exact", str(given.exact))
+
+
+def beside(name: str, *arguments: str) -> None:
+    """Another measurement, in the same run; what it says of its own bounds is on its lines."""
+    sys.stdout.flush()
+    subprocess.run([sys.executable, "-m", f"tests.bench.{name}", *arguments], check=False)
 
 
 def timed(work: Callable[[], object]) -> float:
