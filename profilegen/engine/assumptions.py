@@ -21,6 +21,8 @@ _STALE_DAYS = 180
 _SURPRISING = 0.001
 _TYPO_GAP = 0.13
 """Log units: flags what is about 15 % off, a digit mistaken, but not an unusual lifter."""
+_ROUGHLY = 3.0
+"""For that the cases that weigh more than a twentieth of the best will do."""
 _HANGS_ON_A_MISS = 0.15
 _PLATFORM_SURE = 0.012
 
@@ -128,7 +130,7 @@ def _by_other_lifts(posterior: Posterior, surprising: set[int]) -> dict[int, flo
         days = np.array([float(rows[number].on.toordinal()) for number in mine])
         features = posterior.prior.lift_features(np.full(len(mine), index), days)
         others = [r.lift != lift and n not in surprising for n, r in enumerate(rows)]
-        mean, _ = Recall.of(posterior, features).given(np.array(others)).moments()
+        mean, _ = Recall.of(posterior, features).given(np.array(others), _ROUGHLY).moments()
         expected |= dict(zip(mine, mean.tolist(), strict=True))
     return expected
 

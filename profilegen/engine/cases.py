@@ -46,7 +46,7 @@ _CALM = 0.35
 _FIRST_CUT = 12.0
 """Cases whose evidence with shared sites is lower than the best by more than this in logs are not
 looked at."""
-_CUT = 6.5
+CUT = 6.5
 """After the opening the same with all evidence, a weight of 1 in 650. With many capacities
 in play, as in a ten-year diary, hardly anything hangs on which of the lesser cases holds: the
 cut shrinks."""
@@ -92,7 +92,7 @@ def fit_cases(frame: Frame, kept: Bools) -> Fitted:
     sites, solved = opening.sites, opening.solved
     learnt = Learnt.of(frame, solved, sites, opening.which, 1.0)
     evidence = opening.log_weight + learnt.sites.log_normaliser()
-    chosen = np.flatnonzero(evidence > evidence.max() - _CUT * frame.patience)
+    chosen = np.flatnonzero(evidence > evidence.max() - CUT * frame.patience)
     doubt = doubtful_miss(frame, learnt, _weights(evidence))
     which, evidence = opening.which[chosen], evidence[chosen]
     if doubt is not None:
@@ -142,12 +142,13 @@ def _rested(
     )
 
 
-def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
+def without_fitting(fitted: Fitted, kept: Bools, cut: float = CUT) -> tuple[Base, Components]:
     """What the rows (by number) in `kept` say with the sites as they were learnt.
 
     Without some rows cases may count that had been given up. So all come back, and share the
     sites of those that were fitted, averaged apart for each way to read clean and jerks and the
-    doubtful miss.
+    doubtful miss. Cases whose evidence is lower than the best by more than `cut` in logs are left
+    out.
     """
     if kept.all():
         return fitted.base, fitted.parts
@@ -166,9 +167,9 @@ def without_fitting(fitted: Fitted, kept: Bools) -> tuple[Base, Components]:
     steps: Bools = np.all(kept[frame.terms.step.row] | ~frame.terms.step.there, axis=1)
     pairs = kept[pair.row]
     sites = fitted.sites.averaged(share, CaseSites.none(frame, first)).times(steps, pairs)
-    opening = Opening.sharing(frame, base, sites, _CUT, counts)
+    opening = Opening.sharing(frame, base, sites, CUT, counts)
     evidence = opening.log_weight + opening.sites.log_normaliser()
-    near = np.flatnonzero(evidence > evidence.max() - _CUT)
+    near = np.flatnonzero(evidence > evidence.max() - cut)
     nobody = np.zeros(len(frame.odd_case), dtype=bool)
     cases = base.likely(frame, 0.0, nobody, opening.which[near])
     solved, sites = opening.solved.some(near), opening.sites.map(near)

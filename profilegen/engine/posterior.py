@@ -16,7 +16,7 @@ from datetime import date
 import numpy as np
 
 from profilegen.engine.arrays import Bools, Floats, solve
-from profilegen.engine.cases import Fitted, without_fitting
+from profilegen.engine.cases import CUT, Fitted, without_fitting
 from profilegen.engine.cavity import Components, mixed_quantiles
 from profilegen.engine.draws import points_by_case, roots
 from profilegen.engine.evidence import Row
@@ -215,6 +215,6 @@ class Recall:
         rest = self.cov - reach.weight @ reach.to_about.T - reach.gain @ reach.to_asked.T
         return Tailed(reach.mean, reach.gain, 0.5 * (rest + rest.T), base.mean, parts)
 
-    def given(self, kept: Bools) -> Tailed:
-        """What the rows marked in `kept` say."""
-        return self.tailed(*without_fitting(self.posterior.fitted, kept))
+    def given(self, kept: Bools, cut: float = CUT) -> Tailed:
+        """What the rows marked in `kept` say; see `without_fitting`."""
+        return self.tailed(*without_fitting(self.posterior.fitted, kept, cut))
