@@ -6,6 +6,7 @@ Shapes as in cases.py: arrays lead with the case.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -66,10 +67,9 @@ class CaseSites:
         """The sites of the cases at `change`."""
         return CaseSites(*(getattr(self, name)[change] for name in self.__slots__))
 
-    def with_cases(self, cases: Ints, other: CaseSites) -> CaseSites:
-        """With the other's cases in the places of these."""
-        pairs = {n: (getattr(self, n), getattr(other, n)) for n in self.__slots__}
-        return CaseSites(**{n: _placed(mine, cases, theirs) for n, (mine, theirs) in pairs.items()})
+    def with_cases(self, later: Sequence[tuple[Ints, CaseSites]]) -> CaseSites:
+        """With some cases as they were found later."""
+        return CaseSites(*(_placed(self, name, later) for name in self.__slots__))
 
     def log_normaliser(self) -> Floats:
         """The sum of all `c`, float[S]."""
@@ -146,10 +146,9 @@ class Solved:
         """The cases at `cases`."""
         return Solved(self.places, *(getattr(self, name)[cases] for name in self.__slots__[1:]))
 
-    def with_cases(self, cases: Ints, other: Solved) -> Solved:
-        """With the other's cases in the places of these."""
-        pairs = ((getattr(self, n), getattr(other, n)) for n in self.__slots__[1:])
-        return Solved(self.places, *(_placed(mine, cases, theirs) for mine, theirs in pairs))
+    def with_cases(self, later: Sequence[tuple[Ints, Solved]]) -> Solved:
+        """With some cases as they were found later."""
+        return Solved(self.places, *(_placed(self, name, later) for name in self.__slots__[1:]))
 
     @property
     def sd(self) -> Floats:
@@ -193,11 +192,14 @@ def _among(cov: Floats, places: Ints) -> Floats:
     return among
 
 
-def _placed(whole: Floats, at: Ints, part: Floats) -> Floats:
-    """`whole` with `part` at the places `at` of the first axis."""
-    changed = whole.copy()
-    changed[at] = part
-    return changed
+def _placed(whole: object, name: str, later: Sequence[tuple[Ints, object]]) -> Floats:
+    """An array of `whole` with the later ones' put at their places of the first axis."""
+    array: Floats = getattr(whole, name)
+    if later:
+        array = array.copy()
+    for at, part in later:
+        array[at] = getattr(part, name)
+    return array
 
 
 def _system(k: Floats, t: Floats) -> Floats:
@@ -302,11 +304,15 @@ class Learnt:
             np.maximum(off.max(axis=1, initial=0.0), pairs.off.max(axis=1, initial=0.0)),
         )
 
-    def with_cases(self, cases: Ints, other: Learnt) -> Learnt:
-        """With the other's cases in the places of these."""
-        pairs = ((getattr(self, n), getattr(other, n)) for n in self.__slots__[1:])
-        placed = (_placed(mine, cases, theirs) for mine, theirs in pairs)
-        return Learnt(self.sites.with_cases(cases, other.sites), *placed)
+    def some(self, cases: Ints) -> Learnt:
+        """The cases at `cases`."""
+        parts = (getattr(self, name)[cases] for name in self.__slots__[1:])
+        return Learnt(self.sites.map(cases), *parts)
+
+    def with_cases(self, later: Sequence[tuple[Ints, Learnt]]) -> Learnt:
+        """With some cases as they were found later."""
+        sites = self.sites.with_cases([(cases, one.sites) for cases, one in later])
+        return Learnt(sites, *(_placed(self, name, later) for name in self.__slots__[1:]))
 
 
 def _as_read(frame: Frame, alive: Ints, mean: Floats, var: Floats) -> tuple[Floats, Floats, Floats]:

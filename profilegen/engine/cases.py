@@ -85,9 +85,9 @@ def fit_cases(frame: Frame, kept: Bools) -> Fitted:
     if not len(frame.active):
         cases = base.likely(frame, _FIRST_CUT, ~nobody, np.zeros(0, dtype=np.int64))
         sites = CaseSites.none(frame, cases.which)
-        return _rested(
-            frame, base, cases, sites, Solved.of(frame, cases.parts, sites), cases.log_weight
-        )
+        solved = Solved.of(frame, cases.parts, sites)
+        learnt = Learnt.of(frame, solved, sites, cases.which, 1.0)
+        return _rested(frame, base, cases, sites, solved, learnt, cases.log_weight)
     opening = Opening.of(frame, base, _FIRST_CUT * frame.patience)
     sites, solved = opening.sites, opening.solved
     learnt = Learnt.of(frame, solved, sites, opening.which, 1.0)
@@ -95,35 +95,42 @@ def fit_cases(frame: Frame, kept: Bools) -> Fitted:
     chosen = np.flatnonzero(evidence > evidence.max() - CUT * frame.patience)
     doubt = doubtful_miss(frame, learnt, _weights(evidence))
     which, evidence = opening.which[chosen], evidence[chosen]
+    sites, solved, learnt = sites.map(chosen), solved.some(chosen), learnt.some(chosen)
     if doubt is not None:
         which = np.concatenate((which, which + len(frame.odd_case)))
-        frame, chosen, nobody = frame.doubted(*doubt), np.tile(chosen, 2), np.tile(nobody, 2)
+        frame, nobody = frame.doubted(*doubt), np.tile(nobody, 2)
         evidence = np.tile(evidence, 2) + frame.log_share[which]
+        twice = np.tile(np.arange(len(chosen)), 2)
+        sites, solved = sites.map(twice), solved.some(twice)
+        learnt = Learnt.of(frame, solved, sites, which, 1.0)
     cases = base.likely(frame, 0.0, nobody, which)
-    return _rested(frame, base, cases, sites.map(chosen), solved.some(chosen), evidence)
+    return _rested(frame, base, cases, sites, solved, learnt, evidence)
 
 
 def _rested(
-    frame: Frame, base: Base, cases: Cases, sites: CaseSites, solved: Solved, evidence: Floats
-) -> Fitted:
-    """Rounds until no lift moves, from `sites` on, which make `solved`; evidence float[S] as far
-    as it is known. A case that hardly moves, for what it weighs, rests while others go on."""
-    weight, rounds = np.maximum(_weights(evidence), _LEAST_WEIGHT), 0
-    learnt = Learnt.of(frame, solved, sites, cases.which, 1.0)
+    frame: Frame, base: Base, cases: Cases, sites: CaseSites, solved: Solved, learnt: Learnt,
+    evidence: Floats,
+) -> Fitted:  # fmt: skip
+    """Rounds until no lift moves, from `sites` on, which make `solved` and then teach `learnt`;
+    evidence float[S] as far as it is known. A case that hardly moves, for what it weighs, rests
+    while others go on."""
+    weight, rounds, solves = np.maximum(_weights(evidence), _LEAST_WEIGHT), 0, 0
     moved = weight * learnt.gap
-    busy, step = np.flatnonzero(moved > TOLERANCE), learnt
-    going, solves = busy, 0
+    busy = going = np.flatnonzero(moved > TOLERANCE)
+    step, found = learnt, []
     while len(busy) and rounds < MAX_ROUNDS:
         rounds, solves = rounds + 1, solves + len(busy)
-        sites = sites.with_cases(busy, step.sites.map(going))
-        now = Solved.of(frame, some(cases.parts, busy), sites.map(busy))
-        solved = solved.with_cases(busy, now)
+        own = step.sites.map(going)
+        now = Solved.of(frame, some(cases.parts, busy), own)
         pace = 1.0 if rounds < _SWINGING_ROUNDS else _CALM
-        step = Learnt.of(frame, now, sites.map(busy), cases.which[busy], pace)
-        learnt = learnt.with_cases(busy, step)
+        step = Learnt.of(frame, now, own, cases.which[busy], pace)
+        found.append((busy, own, now, step))
         moved[busy] = weight[busy] * step.gap
         going = np.flatnonzero(moved[busy] > TOLERANCE)
         busy = busy[going]
+    sites = sites.with_cases([(at, own) for at, own, _, _ in found])
+    solved = solved.with_cases([(at, now) for at, _, now, _ in found])
+    learnt = learnt.with_cases([(at, step) for at, _, _, step in found])
     sites = replace(sites, step_c=learnt.sites.step_c, pair_c=learnt.sites.pair_c)
     evidence = _evidence(cases, solved, sites)
     everything = (np.ones(len(places), dtype=bool) for places in (frame.step_at, frame.pair_at))
