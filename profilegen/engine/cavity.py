@@ -12,8 +12,10 @@ from profilegen.engine.arrays import Floats, inverse
 from profilegen.engine.prior import Prior
 from profilegen.norms.catalogue import QUALITIES, Norms
 
-_REACH = 1e-9
 _STEPS = 12
+_CLOSE = 1e-7
+"""Of a normal score: far less than any digit that is shown."""
+_LEAST_SHARE = 1e-12
 USUAL = np.array(list(product((1.0, 0.0), repeat=len(QUALITIES))))
 """Which qualities are usual, case by case: float[64, 6]."""
 
@@ -41,20 +43,24 @@ class Components:
 def mixed_quantiles(weight: Floats, mean: Floats, sd: Floats, share: float) -> Floats:
     """The quantile of d mixtures of n Gaussians each, float[d].
 
-    weight float[n], sums to 1; mean, sd float[n, d]. By Newton's method, which a bracket keeps
-    from running away where the density is thin.
+    weight float[n], sums to 1; mean, sd float[n, d]. Newton's method on the normal score of the
+    mixture's distribution, which for one Gaussian is a straight line; a bracket keeps it from
+    running away between two bells.
     """
     z = ndtri(share)
-    low, high = (mean + (z - _REACH) * sd).min(axis=0), (mean + (z + _REACH) * sd).max(axis=0)
+    low, high = (mean + z * sd).min(axis=0), (mean + z * sd).max(axis=0)
     middle = weight @ mean
-    at = middle + z * np.sqrt(weight @ (sd * sd + (mean - middle) ** 2))
+    spread = np.sqrt(weight @ (sd * sd + (mean - middle) ** 2))
+    at = np.clip(middle + z * spread, low, high)
     for _ in range(_STEPS):
         away = (at - mean) / sd
-        over = weight @ ndtr(away) - share
-        low, high = np.where(over < 0.0, at, low), np.where(over < 0.0, high, at)
-        density = weight @ (np.exp(-0.5 * away * away) / sd) / np.sqrt(2.0 * np.pi)
-        step = at - over / np.maximum(density, 1e-300)
-        at = np.where((step > low) & (step < high), step, 0.5 * (low + high))
+        score = ndtri(np.clip(weight @ ndtr(away), _LEAST_SHARE, 1.0 - _LEAST_SHARE))
+        if np.abs(score - z).max(initial=0.0) < _CLOSE:
+            break
+        low, high = np.where(score < z, at, low), np.where(score < z, high, at)
+        density = weight @ (np.exp(-0.5 * away * away) / sd)
+        step = at - (score - z) * np.exp(-0.5 * score * score) / np.maximum(density, 1e-300)
+        at = np.where((step >= low) & (step <= high), step, 0.5 * (low + high))
     return np.asarray(at, dtype=np.float64)
 
 

@@ -35,6 +35,9 @@ _DEGREE = 6
 the sampler's own error."""
 _REACH_SDS = 6.0
 _LEAST_SD = 1e-6
+_LEAST_TOLD = 0.02
+"""Places with smaller coefficients move nothing: with 0.06 the same answers come out, with none
+each fit takes a tenth longer."""
 _LEAST_TOGETHER = 0.3
 _LARGEST_ALONE = 0.5
 _LARGEST = 0.8
@@ -95,7 +98,18 @@ class _Places:
     def together(self, solved: Solved) -> Remainder:
         """First and second order of the factors' product."""
         log_z = np.log(self.a[0]).sum(axis=1)
+        return self.telling().multiplied(solved, log_z)
+
+    def telling(self) -> _Places:
+        """Those with a coefficient that matters, scaled to factors whose mean is 1."""
         a = self.a / self.a[0]
+        size = np.abs(a[1:]) / np.sqrt([factorial(k) for k in range(1, len(a))])[:, None, None]
+        tells = size.max(axis=(0, 1)) > _LEAST_TOLD
+        return _Places(a[:, :, tells], self.sd[:, tells], self.along[tells])
+
+    def multiplied(self, solved: Solved, log_z: Floats) -> Remainder:
+        """The product, for factors whose mean is 1; log_z float[S] is what was taken out."""
+        a = self.a
         cov = self.along @ solved.cov @ self.along.T
         r = cov / (self.sd[:, :, None] * self.sd[:, None, :])
         at = np.arange(len(self.along))

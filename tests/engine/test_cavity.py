@@ -7,10 +7,11 @@ from math import exp, pi, sqrt
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from scipy.stats import multivariate_normal
+from scipy.optimize import brentq
+from scipy.stats import multivariate_normal, norm
 
 from profilegen.engine.arrays import Floats
-from profilegen.engine.cavity import HeavyTail
+from profilegen.engine.cavity import HeavyTail, mixed_quantiles
 from profilegen.engine.prior import prior_for
 from profilegen.norms.catalogue import QUALITIES
 from tests.engine.handmade import NORMS, TODAY, lifter, with_constants
@@ -106,3 +107,18 @@ def test_far_off_evidence_is_believed_more_than_a_bell_curve_would() -> None:
     pulled_far = 1.0 - known(far, 0.3 * np.eye(N))[0][0] / 4.0
     pulled_near = 1.0 - known(near, 0.3 * np.eye(N))[0][0] / 0.5
     assert pulled_far < 0.05 < pulled_near
+
+
+@pytest.mark.parametrize("share", [0.05, 0.5, 0.95])
+def test_percentiles_of_a_mixture_are_where_its_distribution_says(share: float) -> None:
+    """Expected: Brent's method on the sum of SciPy's normal distributions. The last column has two
+    bells far apart, the one before it one bell."""
+    weight = np.array([0.55, 0.3, 0.15])
+    mean = np.array([[0.0, 4.6, 1.0, 0.0], [0.5, 4.7, 1.0, 0.1], [-2.0, 4.5, 1.0, 9.0]])
+    sd = np.array([[1.0, 0.02, 0.3, 0.2], [0.5, 0.05, 0.3, 0.1], [0.2, 0.03, 0.3, 0.2]])
+    found = mixed_quantiles(weight, mean, sd, share)
+    for i in range(4):
+        columns = mean[:, i], sd[:, i]
+        over = lambda x, m=columns[0], s=columns[1]: weight @ norm.cdf((x - m) / s) - share  # noqa: E731
+        expected = brentq(over, -20.0, 20.0, xtol=1e-13)
+        assert found[i] == pytest.approx(expected, abs=1e-6 * columns[1].max())
