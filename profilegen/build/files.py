@@ -62,11 +62,13 @@ class SiteWriter:
         """See `Writer`; a copy where the file system has no hard links."""
         if self._untouched is None:
             raise ValueError("there is no old site")
+        # looked up before anything is linked: a copy into a link would write into the old site
+        known = self._untouched.stamps[path]
         old, target = self._untouched.place(path), self._new_place(path)
         try:
             os.link(old, target)
-            self.stamps[path] = self._untouched.stamps[path]
-        except (OSError, NotImplementedError, KeyError):
+            self.stamps[path] = known
+        except OSError:
             file = Path(target)
             with explained(file):
                 file.write_bytes(Path(old).read_bytes())

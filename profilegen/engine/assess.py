@@ -48,7 +48,7 @@ from profilegen.engine.ratios import ratio_readings
 from profilegen.engine.reading import read_rows
 from profilegen.engine.standards import scaled_totals
 from profilegen.engine.state import State
-from profilegen.engine.track import tracks_of
+from profilegen.engine.track import ending_in, tracks_of
 from profilegen.engine.what_if import what_if_of
 from profilegen.history.records import Athlete, Club
 from profilegen.norms.catalogue import QUALITIES, Norms, Quality
@@ -99,7 +99,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         chance_even=limits.chance_even,
         verdict=verdict,
         evidence=readings,
-        tracks=tracks_of(posterior, written),
+        tracks=ending_in(lifts, tracks_of(posterior, written)),
         assumptions=assumptions_of(posterior, athlete, readings),
         warnings=warnings_of(posterior, state, limits, readings),
         scaled=_scaled(athlete, lifts[TOTAL], mass_kg),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -10,7 +11,7 @@ import numpy as np
 from profilegen.engine.arrays import Floats
 from profilegen.engine.evidence import CLEAN_AND_JERK
 from profilegen.engine.posterior import Z90, Posterior
-from profilegen.engine.profile import TOTAL, Track
+from profilegen.engine.profile import TOTAL, LiftEstimate, Track
 from profilegen.engine.sites import minimum_of_two
 
 _MOST_DAYS = 40
@@ -36,6 +37,25 @@ def tracks_of(posterior: Posterior, written: Sequence[str]) -> dict[str, Track]:
     shared = 0.5 * (with_snatch[0] + with_snatch[1])
     tracks[TOTAL] = _total(days, mean[snatch], var[snatch], shared, both, both_var)
     return tracks
+
+
+def ending_in(today: Mapping[str, LiftEstimate], tracks: Mapping[str, Track]) -> dict[str, Track]:
+    """The tracks, whose last day says what the profile says of that day.
+
+    A track takes each day for one bell, which puts an interval's end up to a few hundred grams
+    elsewhere; on the profile's own day a reader would see two numbers for one thing.
+    """
+
+    def ended(track: Track) -> Track:
+        now = today[track.lift]
+        return replace(
+            track,
+            estimate_kg=(*track.estimate_kg[:-1], now.estimate_kg),
+            low_kg=(*track.low_kg[:-1], now.low_kg),
+            high_kg=(*track.high_kg[:-1], now.high_kg),
+        )
+
+    return {lift: ended(track) for lift, track in tracks.items()}
 
 
 def _total(

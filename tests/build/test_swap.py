@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from profilegen.build import swap
-from profilegen.build.files import SiteWriter
+from profilegen.build.files import SiteWriter, Untouched
 from profilegen.build.manifest import MANIFEST_NAME, Manifest, read_manifest, sha256
 from profilegen.build.swap import open_workshop, swap_in
 from profilegen.errors import OutputError
@@ -30,6 +30,20 @@ def put_site(out: Path, pages: dict[str, str]) -> None:
         manifest = Manifest("0" * 64, "0" * 64, "0" * 64, "2026-10-12", files=writer.files)
         (shop.building / MANIFEST_NAME).write_bytes(manifest.to_bytes())
         swap_in(shop)
+
+
+def test_a_file_nobody_looked_at_is_not_kept_and_the_old_site_stays(tmp_path: Path) -> None:
+    """Kept files are hard links: writing into one would change the old site."""
+    out = tmp_path / "site"
+    put_site(out, {"index.html": "old"})
+    manifest = read_manifest(out)
+    assert manifest is not None
+    with open_workshop(out) as shop:
+        writer = SiteWriter(shop.building, Untouched(out, manifest, {}))
+        with pytest.raises(KeyError):
+            writer.keep("index.html")
+        assert not (shop.building / "index.html").exists()
+    assert files_in(out) == {"index.html": "old"}
 
 
 def files_in(folder: Path) -> dict[str, str]:

@@ -5,10 +5,22 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from profilegen.engine.assess import assess
 from profilegen.engine.inference import fit
 from profilegen.engine.posterior import Z90, Posterior
 from profilegen.engine.track import track_days, tracks_of
-from tests.engine.handmade import NORMS, TODAY, ago, lifter, made, maximal, session, usual_lifter
+from tests.engine.handmade import (
+    CLUB,
+    NORMS,
+    TODAY,
+    ago,
+    lifter,
+    made,
+    maximal,
+    missed,
+    session,
+    usual_lifter,
+)
 
 WRITTEN = ["clean", "front_squat", "snatch"]
 
@@ -64,6 +76,15 @@ def test_a_track_ends_at_what_the_lift_is_worth_today(year: Posterior) -> None:
         ends = (tracks[lift].low_kg[-1], tracks[lift].estimate_kg[-1], tracks[lift].high_kg[-1])
         expected = np.exp((mean[i] - half, mean[i], mean[i] + half))
         np.testing.assert_allclose(ends, expected, rtol=1e-9)
+
+
+def test_a_chart_over_time_ends_in_the_numbers_at_the_top_of_the_page() -> None:
+    attempts = (made("clean_and_jerk", 118.0), missed("clean_and_jerk", 121.0, "jerk"))
+    profile = assess(fit(usual_lifter(session(*attempts)), NORMS, TODAY), usual_lifter(), CLUB)
+    for lift, track in profile.tracks.items():
+        now = profile.lifts[lift]
+        assert (track.days[-1], track.estimate_kg[-1]) == (profile.on, now.estimate_kg)
+        assert (track.low_kg[-1], track.high_kg[-1]) == (now.low_kg, now.high_kg)
 
 
 def test_every_day_of_a_track_agrees_with_the_posterior_of_that_day(year: Posterior) -> None:
