@@ -64,4 +64,4 @@ def test_two_days_that_speak_of_nearly_the_same_are_as_sure_together_as_a_plain_
         assert fitted.parts.mean[case, :2] == pytest.approx(mean, abs=0.04 * sd.min())
         assert np.sqrt(np.diag(fitted.parts.cov[case])[:2]) == pytest.approx(sd, rel=0.025)
     weight = np.exp(log_z - np.max(log_z))
-    assert fitted.parts.weight == pytest.approx(weight / weight.sum(), abs=0.01)
+    assert fitted.parts.weight == pytest.approx(weight / weight.sum(), abs=2e-4)
