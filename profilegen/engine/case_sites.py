@@ -111,44 +111,36 @@ class CaseSites:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """Each case's Gaussian once its sites are in, over A' of the active capacities."""
+    """Each case's Gaussian over the active capacities once its sites are in."""
 
-    places: Ints
-    """Which of the active capacities, int[A']; sites on the others are silent."""
     t: Floats
-    """Site precisions summed over the capacities, float[S, A', A']."""
+    """Site precisions summed over the capacities, float[S, A, A]."""
     h: Floats
     alpha: Floats
-    """What the sites pull at each place: h - T mean."""
+    """What the sites pull at each capacity: h - T mean."""
     mean: Floats
-    """float[S, A']."""
+    """float[S, A]."""
     cov: Floats
-    """float[S, A', A']."""
+    """float[S, A, A]."""
 
     @classmethod
-    def of(
-        cls, frame: Frame, parts: Components, sites: CaseSites, places: Ints | None = None
-    ) -> Solved:
+    def of(cls, frame: Frame, parts: Components, sites: CaseSites) -> Solved:
         """Solve every case; `parts` are the asked points before the sites."""
         t, h = summed(frame, sites)
-        if places is None:
-            places = np.arange(len(frame.active))
-        else:
-            t, h = t[:, places[:, None], places], h[:, places]
-        m, k = parts.mean[:, places], _among(parts.cov, places)
+        m, k = _active(parts, t)
         cov = solve(_system(k, t), k)
         cov = 0.5 * (cov + cov.transpose(0, 2, 1))
         # posterior mean m + C (h - T m), in matrix products, which are quick for small matrices
         mean = m + _times(cov, h - _times(t, m))
-        return cls(places, t, h, h - _times(t, mean), mean, cov)
+        return cls(t, h, h - _times(t, mean), mean, cov)
 
     def some(self, cases: Ints) -> Solved:
         """The cases at `cases`."""
-        return Solved(self.places, *(getattr(self, name)[cases] for name in self.__slots__[1:]))
+        return Solved(*(getattr(self, name)[cases] for name in self.__slots__))
 
     def with_cases(self, later: Sequence[tuple[Ints, Solved]]) -> Solved:
         """With some cases as they were found later."""
-        return Solved(self.places, *(_placed(self, name, later) for name in self.__slots__[1:]))
+        return Solved(*(_placed(self, name, later) for name in self.__slots__))
 
     @property
     def sd(self) -> Floats:
@@ -158,7 +150,7 @@ class Solved:
 
     def log_integral(self, parts: Components) -> Floats:
         """Log of the integral of prior times sites, up to the sites' normalisers; float[S]."""
-        k, m = _among(parts.cov, self.places), parts.mean[:, self.places]
+        m, k = _active(parts, self.t)
         right = self.h - _times(self.t, m)
         value: Floats = -0.5 * np.linalg.slogdet(_system(k, self.t))[1]
         value += 0.5 * (right * _times(self.cov, right)).sum(axis=1)
@@ -169,27 +161,25 @@ class Solved:
         """The asked points with the sites in, and with what those leave out (remainder.py):
         the mean moved by the covariance times `shift`, which grows by itself times `curve` times
         itself."""
-        cross = parts.cov[:, :, _range(self.places)]
+        size = self.t.shape[1]
+        # of the asked points only the last six are not among the active ones, solved already
+        cross = parts.cov[:, size:, :size]
         taken = cross @ self.t
         stays = cross - taken @ self.cov
-        mean = parts.mean + _times(cross, self.alpha) + _times(stays, shift)
-        cov = parts.cov + (stays @ curve - taken) @ stays.transpose(0, 2, 1)
+        gain = np.concatenate((self.cov, stays), axis=1)
+        mean = parts.mean + _times(parts.cov[:, :, :size], self.alpha) + _times(gain, shift)
+        cov = (gain @ curve) @ gain.transpose(0, 2, 1)
+        cov[:, :size, :size] += self.cov
+        cov[:, size:, :size] += stays
+        cov[:, :size, size:] += stays.transpose(0, 2, 1)
+        cov[:, size:, size:] += parts.cov[:, size:, size:] - taken @ stays.transpose(0, 2, 1)
         return Components(weight, mean, 0.5 * (cov + cov.transpose(0, 2, 1)))
 
 
-def _range(places: Ints) -> slice | Ints:
-    """The places as a slice where they are the first ones: that copies nothing."""
-    count = len(places)
-    return slice(count) if count and places[-1] == count - 1 else places
-
-
-def _among(cov: Floats, places: Ints) -> Floats:
-    """Covariances among the places, float[S, A', A']."""
-    first = _range(places)
-    among: Floats = (
-        cov[:, first, first] if isinstance(first, slice) else cov[:, first[:, None], first]
-    )
-    return among
+def _active(parts: Components, t: Floats) -> tuple[Floats, Floats]:
+    """Mean and covariance of the active capacities, the first of the asked points; T is theirs."""
+    size = t.shape[1]
+    return parts.mean[:, :size], parts.cov[:, :size, :size]
 
 
 def _placed(whole: object, name: str, later: Sequence[tuple[Ints, object]]) -> Floats:

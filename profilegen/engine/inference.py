@@ -28,7 +28,7 @@ _CLEAR_Z = (3.5, 2.5, 1.5)
 sds under what the rest says (or a miss as far above) says nothing new. At 3.5 sds it moves no
 mean by 1e-3 of an sd (hazard of the normal), less than a hundredth of a kilo. Older rows reach
 today only through what lasts: a year's drift lets through a third, four years' a fiftieth."""
-_MARGIN = 1.0
+_MARGIN = 1.5
 """Rows are set aside before the fit, and come back after it, only with this to spare."""
 
 

@@ -126,5 +126,4 @@ class _Shared:
         cov = self.cov[way] + gain @ self.lasting_cov[way, case] @ gain.transpose(0, 2, 1)
         t, h = self.t[way], self.h[way]
         alpha = h - (t @ mean[..., None])[..., 0]
-        places = np.arange(mean.shape[1])
-        return Solved(places, t, h, alpha, mean, cov)
+        return Solved(t, h, alpha, mean, cov)

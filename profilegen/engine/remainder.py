@@ -14,7 +14,7 @@ Places are the capacities of floors and misses, all rows on one together, and je
 one of the two is known to be the smaller. A clean and jerk missed in a part that nobody wrote
 speaks of two numbers at once and stays with its site.
 
-Shapes: S cases, P places, A' capacities; arrays lead with S.
+Shapes: S cases, P places, A active capacities; arrays lead with S.
 """
 
 from __future__ import annotations
@@ -51,9 +51,9 @@ class Remainder:
     log_z: Floats
     """What is to be added to the log evidence, float[S]."""
     shift: Floats
-    """The mean moves by the covariance times this, float[S, A']."""
+    """The mean moves by the covariance times this, float[S, A]."""
     curve: Floats
-    """The covariance grows by itself times this times itself, float[S, A', A']."""
+    """The covariance grows by itself times this times itself, float[S, A', A]."""
 
     @classmethod
     def of(
@@ -76,7 +76,7 @@ class _Places:
     sd: Floats
     """Spread of the place under q, float[S, P]."""
     along: Floats
-    """The place as a sum of capacities, float[P, A']."""
+    """The place as a sum of capacities, float[P, A]."""
 
     @classmethod
     def small(cls, a: Floats, sd: Floats, along: Floats, known: Bools) -> _Places:
@@ -149,11 +149,10 @@ def _capacities(
 ) -> _Places:
     """The factors of floors and misses: all that the sites at `steps` say of one capacity."""
     order = steps[np.argsort(frame.step_at[steps], kind="stable")]
-    points, starts, which = np.unique(frame.step_at[order], return_index=True, return_inverse=True)
-    at = np.searchsorted(solved.places, points)
-    along = np.eye(len(solved.places))[at]
+    at, starts, which = np.unique(frame.step_at[order], return_index=True, return_inverse=True)
+    along = np.eye(len(frame.active))[at]
     mean, sd = solved.mean[:, at], np.maximum(solved.sd[:, at], _LEAST_SD)
-    if not len(points):
+    if not len(at):
         return _Places(np.ones((_DEGREE + 1, *mean.shape)), sd, along)
     sharpest = np.minimum.reduceat(frame.terms.step.sharpest()[order], starts)
     low, high = (mean - _REACH_SDS * sd).min(axis=0), (mean + _REACH_SDS * sd).max(axis=0)
@@ -170,7 +169,7 @@ def _capacities(
     weighed = np.stack((level, tilt, bend), axis=-1).swapaxes(0, 1) @ powers[..., :3].swapaxes(1, 2)
     powers *= ((away[:, 1] - away[:, 0]) / np.sqrt(2.0 * np.pi))[:, None, None]
     weighed = np.exp(np.minimum(weighed, 50.0))
-    moments = np.empty((len(points), len(cases), _DEGREE + 1))
+    moments = np.empty((len(at), len(cases), _DEGREE + 1))
     for number, read in enumerate(frame.steps):
         mine = frame.reading[cases] == number
         if mine.any():
@@ -187,9 +186,9 @@ def _orders(frame: Frame, solved: Solved, sites: CaseSites, cases: Ints, maximal
 
     Moments of a cut Gaussian by parts: M_k = m M_(k-1) + (k-1) v M_(k-2) + v e^(k-1) density(e).
     """
-    clean, jerk = np.searchsorted(solved.places, frame.pair_at[maximal]).T
-    row, size = np.arange(len(maximal)), len(solved.places)
-    along = np.zeros((len(maximal), size))
+    clean, jerk = frame.pair_at[maximal].T
+    row = np.arange(len(maximal))
+    along = np.zeros((len(maximal), len(frame.active)))
     along[row, jerk], along[row, clean] = 1.0, -1.0
     mean = solved.mean @ along.T
     sd = np.sqrt(np.einsum("pi,sij,pj->sp", along, solved.cov, along).clip(_LEAST_SD**2))
