@@ -28,8 +28,10 @@ _CLEAR_Z = (3.5, 2.5, 1.5)
 sds under what the rest says (or a miss as far above) says nothing new. At 3.5 sds it moves no
 mean by 1e-3 of an sd (hazard of the normal), less than a hundredth of a kilo. Older rows reach
 today only through what lasts: a year's drift lets through a third, four years' a fiftieth."""
-_MARGIN = 1.5
-"""Rows are set aside before the fit, and come back after it, only with this to spare."""
+_MARGIN = 1.0
+"""Rows are set aside before the fit only with this to spare."""
+_LEEWAY = 0.5
+"""After it they come back only if they lack this: at 3 sds a floor moves a mean by 0.005 sd."""
 
 
 def fit(athlete: Athlete, norms: Norms, on: date) -> Posterior:
@@ -47,7 +49,7 @@ def fit_rows(prior: Prior, rows: Sequence[Row], norms: Norms, on: date) -> Poste
     while True:
         posterior = propagate(prior, rows, used, norms, on)
         spare = _spare(posterior, ~used)
-        if not (spare < 0.0).any():
+        if not (spare < -_LEEWAY).any():
             return posterior
         used = used | (spare < _MARGIN)
 
