@@ -11,7 +11,7 @@ from typing import Literal, get_args
 import numpy as np
 
 from profilegen.engine.arrays import Floats, quantiles
-from profilegen.engine.assumptions import assumptions_of, warnings_of
+from profilegen.engine.assumptions import assumptions_of, implausible, warnings_of
 from profilegen.engine.change import change_since
 from profilegen.engine.company import company, marks_beside
 from profilegen.engine.evidence import CLEAN_AND_JERK, Row
@@ -82,6 +82,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
     mass_kg = body_mass_near(athlete, on)
     readings = read_rows(posterior)
     model = FieldModel.of(norms, on)
+    scaled = _scaled(athlete, lifts[TOTAL], mass_kg)
     return Profile(
         athlete=Person(
             id=athlete.id,
@@ -101,8 +102,11 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         evidence=readings,
         tracks=ending_in(lifts, tracks_of(posterior, written)),
         assumptions=assumptions_of(posterior, athlete, readings),
-        warnings=warnings_of(posterior, state, limits, readings),
-        scaled=_scaled(athlete, lifts[TOTAL], mass_kg),
+        warnings=(
+            *implausible(athlete, scaled, norms, on),
+            *warnings_of(posterior, state, limits, readings),
+        ),
+        scaled=scaled,
         diagnostics=Diagnostics(
             iterations=posterior.rounds,
             converged=posterior.converged,

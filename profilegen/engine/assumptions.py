@@ -6,16 +6,19 @@ Each is a code with values; the report turns codes into sentences.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
+from itertools import pairwise
 
 import numpy as np
 
-from profilegen.engine.evidence import CLEAN_AND_JERK
+from profilegen.engine.evidence import CLEAN_AND_JERK, Row
 from profilegen.engine.limits import Limits, chances_of_draws, limiting_features
-from profilegen.engine.posterior import Posterior, Recall
+from profilegen.engine.posterior import Z90, Posterior, Recall
 from profilegen.engine.prior import build_lean
-from profilegen.engine.profile import Assumption, EvidenceReading
+from profilegen.engine.profile import Assumption, EvidenceReading, Scaled
 from profilegen.engine.state import State
 from profilegen.history.records import Athlete
+from profilegen.norms.catalogue import Norms
 
 _STALE_DAYS = 180
 _SURPRISING = 0.001
@@ -24,6 +27,7 @@ _TYPO_GAP = 0.13
 _ROUGHLY = 3.0
 """For that the cases that weigh more than a twentieth of the best will do."""
 _HANGS_ON_A_MISS = 0.15
+_YEAR_DAYS = 366
 _PLATFORM_SURE = 0.012
 
 
@@ -63,6 +67,15 @@ def assumptions_of(
     plain = sum(1 for r in readings if r.speed_m_s is not None and r.kind == "made")
     if plain:
         say("speed_as_made", rows=plain)
+    chosen = [r for r in posterior.rows if r.says_how_much and r.log_sd is None]
+    near = sum(1 for r in chosen if r.at != "training" or r.kind == "missed")
+    if near:
+        sd = posterior.norms.constant("limit_choice_sd")
+        say("near_the_limit", rows=near, share=float(np.expm1(Z90 * sd)))
+    if len(chosen) > near:
+        say("training_loads", rows=len(chosen) - near)
+    if posterior.pace != "steady":
+        say(f"pace_{posterior.pace}")
     vague = sum(1 for r in readings if r.kind in ("told", "seen"))
     if vague:
         say("hearsay", rows=vague)
@@ -81,11 +94,38 @@ def warnings_of(
         found.append(Assumption("no_evidence_lately", {"days": days}))
     if not posterior.converged:
         found.append(Assumption("not_converged", {"moved": posterior.moved}))
+    found += [Assumption("left_out", _mistake(slip.row, slip.expected)) for slip in posterior.slips]
     found += _typing_mistakes(posterior, readings)
     found += _single_misses(posterior, limits, readings)
     platform = _platform(posterior, state)
     if platform is not None:
         found.append(platform)
+    return tuple(found)
+
+
+def implausible(
+    athlete: Athlete, scaled: Sequence[Scaled], norms: Norms, on: date
+) -> tuple[Assumption, ...]:
+    """What no lifter's file should hold: a record total (pounds for kilos?), a body mass that
+    jumps."""
+    found: list[Assumption] = []
+    record = norms.constant(f"record_sinclair_{athlete.sex}")
+    for one in scaled:
+        if one.formula.startswith("Sinclair") and one.score > record:
+            found.append(Assumption("beyond_records", {}))
+    weighed = [s for s in athlete.sessions if s.body_mass_kg is not None and s.on <= on]
+    for before, after in pairwise(weighed):
+        young = athlete.age_on(before.on) < norms.constant("junior_until")
+        most = norms.constant("body_mass_jump_junior" if young else "body_mass_jump")
+        old, new = before.body_mass_kg or 0.0, after.body_mass_kg or 0.0
+        if (after.on - before.on).days <= _YEAR_DAYS and abs(new / old - 1.0) > most:
+            values: dict[str, float | str] = {
+                "before_body_mass_kg": old,
+                "body_mass_kg": new,
+                "on": after.on.isoformat(),
+                "line": after.line,
+            }
+            found.append(Assumption("body_mass_jump", values))
     return tuple(found)
 
 
@@ -108,16 +148,20 @@ def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) 
         row = rows[number]
         gap = row.terms[0].x - expected
         if abs(gap) > _TYPO_GAP:
-            values: dict[str, float | str] = {
-                "lift": row.lift,
-                "load_kg": row.load_kg,
-                "on": row.on.isoformat(),
-                "line": row.line,
-                "percent_off": 100.0 * float(np.expm1(gap)),
-                "expected_kg": float(np.exp(expected)),
-            }
-            found.append(Assumption("typing_mistake", values))
+            found.append(Assumption("typing_mistake", _mistake(row, expected)))
     return found
+
+
+def _mistake(row: Row, expected: float) -> dict[str, float | str]:
+    """A row that others contradict; expected in log kg."""
+    return {
+        "lift": row.lift,
+        "load_kg": row.load_kg,
+        "on": row.on.isoformat(),
+        "line": row.line,
+        "percent_off": 100.0 * float(np.expm1(row.terms[0].x - expected)),
+        "expected_kg": float(np.exp(expected)),
+    }
 
 
 def _by_other_lifts(posterior: Posterior, surprising: set[int]) -> dict[int, float]:

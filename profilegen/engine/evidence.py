@@ -76,9 +76,9 @@ class Row:
     """Names the day's form: the day's ordinal, or a negative number of a best's own."""
 
     @property
-    def floor_x(self) -> float | None:
-        """The log load a pure floor row bounds from below; None for any other row."""
-        return self.terms[0].x if all(t.kind == "floor" for t in self.terms) else None
+    def says_how_much(self) -> Term | None:
+        """What the row says of how much a lift is, if it does."""
+        return next((term for term in self.terms if term.kind in ("about", "minimum")), None)
 
 
 def rows_of(athlete: Athlete, norms: Norms, on: date) -> tuple[Row, ...]:

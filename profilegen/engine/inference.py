@@ -7,6 +7,7 @@ after it, so that a ten-year diary need not carry every warm-up along.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -15,6 +16,7 @@ from profilegen.engine.arrays import Bools, Floats
 from profilegen.engine.cases import TOLERANCE, fit_cases
 from profilegen.engine.cavity import HeavyTail
 from profilegen.engine.evidence import Row, rows_of
+from profilegen.engine.first_look import FirstLook
 from profilegen.engine.frame import Frame
 from profilegen.engine.posterior import Posterior
 from profilegen.engine.prior import Prior, prior_for
@@ -36,7 +38,9 @@ _LEEWAY = 0.5
 
 def fit(athlete: Athlete, norms: Norms, on: date) -> Posterior:
     """What the evidence up to `on` says about the lifter."""
-    return fit_rows(prior_for(athlete, norms, on), rows_of(athlete, norms, on), norms, on)
+    look = FirstLook.at(prior_for(athlete, norms, on), rows_of(athlete, norms, on), norms)
+    found = fit_rows(look.prior, look.rows, norms, on)
+    return replace(found, pace=look.pace, slips=look.slips)
 
 
 def fit_rows(prior: Prior, rows: Sequence[Row], norms: Norms, on: date) -> Posterior:
@@ -56,7 +60,7 @@ def fit_rows(prior: Prior, rows: Sequence[Row], norms: Norms, on: date) -> Poste
 
 def screen(prior: Prior, rows: Sequence[Row], norms: Norms, on: date) -> Bools:
     """Rows to start with: those that say about how much, and whatever they leave in doubt."""
-    says = np.array([all(t.kind in ("about", "minimum") for t in row.terms) for row in rows], bool)
+    says = np.array([any(t.kind in ("about", "minimum") for t in row.terms) for row in rows], bool)
     gaussian = np.array([all(t.kind == "about" for t in row.terms) for row in rows], bool)
     known = propagate(prior, rows, gaussian, norms, on)
     return says | (_spare(known, ~says) < _MARGIN)

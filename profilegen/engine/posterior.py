@@ -20,6 +20,7 @@ from profilegen.engine.cases import CUT, Fitted, without_fitting
 from profilegen.engine.cavity import Components, mixed_quantiles
 from profilegen.engine.draws import points_by_case, roots
 from profilegen.engine.evidence import Row
+from profilegen.engine.first_look import Pace, Slip
 from profilegen.engine.frame import Base, Frame
 from profilegen.engine.prior import Features, Prior
 from profilegen.norms.catalogue import QUALITIES, Norms
@@ -45,6 +46,9 @@ class Posterior:
     """Which rows took part; the rest said nothing new."""
     fitted: Fitted
     converged: bool
+    pace: Pace = "steady"
+    slips: tuple[Slip, ...] = ()
+    """Rows left out as slips of the pen; not among `rows`."""
 
     @property
     def rounds(self) -> int:

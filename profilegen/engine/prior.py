@@ -26,6 +26,7 @@ import numpy as np
 from profilegen.engine.arrays import Floats, Ints
 from profilegen.history.records import Athlete, Build
 from profilegen.norms.catalogue import QUALITIES, Norms
+from profilegen.units import DAYS_PER_YEAR
 
 NO_LIFT = -1
 NO_FORM = 0
@@ -209,7 +210,8 @@ def prior_for(athlete: Athlete, norms: Norms, on: date) -> Prior:
     """The prior for one lifter, anchored at the body mass and age of day `on`.
 
     The level is centred by allometry, exponent 0.64 (Challis 1999, world records against
-    body mass). A lifter nobody weighed gets the sex's reference mass and a wider level.
+    body mass), and by age (`Norms.level_by_age`). A lifter nobody weighed gets the sex's
+    reference mass and a wider level.
     """
     constant = norms.constant
     lifts = tuple(norms.lifts.values())
@@ -222,6 +224,8 @@ def prior_for(athlete: Athlete, norms: Norms, on: date) -> Prior:
         level_var += (exponent * _UNWEIGHED_SPREAD) ** 2
     else:
         level_mean += exponent * float(np.log(mass_kg / reference_kg))
+    ages, shares = zip(*norms.level_by_age[athlete.sex], strict=True)
+    level_mean += float(np.interp((on - athlete.born).days / DAYS_PER_YEAR, ages, shares))
 
     log_share = np.array([np.log(lift.share.value) for lift in lifts])
     if athlete.sex == "F":

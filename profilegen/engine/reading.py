@@ -25,9 +25,8 @@ def read_rows(posterior: Posterior) -> tuple[EvidenceReading, ...]:
 
 def _reading(row: Row, used: bool, surprise: float | None) -> EvidenceReading:
     entry = row.entry
-    says = row.log_sd is not None
-    mid = row.terms[0].x
-    half = Z90 * (row.log_sd or 0.0)
+    told = row.says_how_much
+    mid, half = (told.x, Z90 * told.sd) if told else (0.0, 0.0)
     return EvidenceReading(
         on=row.on,
         at=row.at,
@@ -39,9 +38,9 @@ def _reading(row: Row, used: bool, surprise: float | None) -> EvidenceReading:
         missed=entry.missed if entry else None,
         speed_m_s=entry.speed_m_s if entry else None,
         share=row.share,
-        says_kg=exp(mid) if says else None,
-        says_low_kg=exp(mid - half) if says else None,
-        says_high_kg=exp(mid + half) if says else None,
+        says_kg=exp(mid) if told else None,
+        says_low_kg=exp(mid - half) if told else None,
+        says_high_kg=exp(mid + half) if told else None,
         used=used,
         surprise=surprise,
         note=entry.note if entry else None,

@@ -133,6 +133,8 @@ class Norms:
     yearly_gain: Mapping[str, tuple[tuple[float, float], ...]]
     """By sex: (age reached, usual log gain of the total over that year), ages ascending, to be
     read by interpolation."""
+    level_by_age: Mapping[str, tuple[tuple[float, float], ...]]
+    """By sex: (age, log share of what a grown lifter of the same body mass lifts), likewise."""
     speed: Mapping[str, Mapping[str, Figure]]
     """Load-speed relations by key: slope_m_s_per_share, speed_at_max_m_s, sds. A relation
     without a slope has none published: only the lifter's own line counts."""
@@ -187,7 +189,7 @@ def read_norms(folder: Traversable | Path) -> Norms:
     tables = check.mapping(
         _read_yaml(folder, "tables.yaml"),
         "tables.yaml",
-        {"rep_chart", "yearly_gain", "speed", "warm_up"},
+        {"rep_chart", "yearly_gain", "level_by_age", "speed", "warm_up"},
     )
     speed = {
         str(key): {
@@ -207,7 +209,10 @@ def read_norms(folder: Traversable | Path) -> Norms:
         usual_ratios=_read_ratios(check, _read_yaml(folder, "ratios_usual.yaml"), lifts),
         sources=sources,
         rep_chart=_read_rep_chart(check, tables.get("rep_chart")),
-        yearly_gain=_read_yearly_gain(check, tables.get("yearly_gain")),
+        yearly_gain=_read_by_age(check, tables.get("yearly_gain"), "yearly_gain", "gain", 0.5),
+        level_by_age=_read_by_age(
+            check, tables.get("level_by_age"), "level_by_age", "log_share", 2.0
+        ),
         speed=speed,
         warm_up=_read_warm_up(check, tables.get("warm_up")),
     )
@@ -398,16 +403,19 @@ def _read_warm_up(check: Checker, raw: Any) -> tuple[WarmUpSet, ...]:
     return tuple(sets)
 
 
-def _read_yearly_gain(check: Checker, raw: Any) -> dict[str, tuple[tuple[float, float], ...]]:
-    gains = {}
-    for sex, rows in check.mapping(raw, "tables.yaml: yearly_gain", {"M", "F"}).items():
-        where = f"tables.yaml: yearly_gain: {sex}"
+def _read_by_age(
+    check: Checker, raw: Any, name: str, key: str, most: float
+) -> dict[str, tuple[tuple[float, float], ...]]:
+    """A table by sex and age; its numbers lie within -most..most."""
+    found = {}
+    for sex, rows in check.mapping(raw, f"tables.yaml: {name}", {"M", "F"}).items():
+        where = f"tables.yaml: {name}: {sex}"
         table = []
-        for row in check.rows(rows, where, {"age", "gain", "source?"}):
+        for row in check.rows(rows, where, {"age", key, "source?"}):
             check.source(row.get("source"), f"{where}: {row['age']}")
             age = check.number(row["age"], f"{where}: age", 5, 100)
-            table.append((age, check.number(row["gain"], f"{where}: {row['age']}", -0.5, 0.5)))
+            table.append((age, check.number(row[key], f"{where}: {row['age']}", -most, most)))
         if table != sorted(table):
             check.complain(where, "ages must ascend")
-        gains[str(sex)] = tuple(table)
-    return gains
+        found[str(sex)] = tuple(table)
+    return found

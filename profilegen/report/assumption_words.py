@@ -51,7 +51,7 @@ def value_text(voice: Voice, key: str, value: float | str) -> str:
                 if value == quality:
                     return quality_name(voice.words, quality)
         return value
-    if key == "body_mass_kg":
+    if key.endswith("body_mass_kg"):
         return show.body_mass(value)
     if key.endswith("_kg") or key == "kg":
         return show.load(value)
@@ -119,7 +119,42 @@ def assumption_patterns(voice: Voice, rows: int = 2) -> Mapping[str, str]:
             "{rows} results are hearsay (told or seen). They count, with a wide margin.",
             rows,
         ),
+        "near_the_limit": several(
+            "{rows} load at a meet, in testing or with a miss does not say how near the limit it "
+            "was. As the heaviest of its day it was taken to be within some {share} of it.",
+            "{rows} loads at meets, in testing or with a miss do not say how near the limit they "
+            "were. As the heaviest of their day they were taken to be within some {share} of it.",
+            rows,
+        ),
+        "training_loads": several(
+            "Nothing says how near the limit training was. The heaviest load of one lift was "
+            "taken for some nine tenths of what was there, with a wide margin. A single marked "
+            "“effort: max” would tell far more.",
+            "Nothing says how near the limit training was. The heaviest loads of {rows} lifts "
+            "were taken for some nine tenths of what was there, with a wide margin. A single "
+            "marked “effort: max” would tell far more.",
+            rows,
+        ),
+        "pace_changing": _(
+            "These lifts change faster than most lifters' do, so older rows count for less."
+        ),
+        "pace_unsettled": _(
+            "These lifts have changed by leaps, as in a first year or after a break, so older "
+            "rows count for little and the intervals are wide."
+        ),
         # to check
+        "left_out": _(
+            "Line {line}: {lift} with {load_kg} on {on} was left out. The other rows say about "
+            "{expected_kg}. Please check it."
+        ),
+        "beyond_records": _(
+            "This would be a world-record total for the body mass. Are the loads in pounds? Then "
+            "write “units: lb” at the top of the file."
+        ),
+        "body_mass_jump": _(
+            "Line {line}: the body mass goes from {before_body_mass_kg} to {body_mass_kg} on "
+            "{on}. Please check it."
+        ),
         "no_evidence": _("There are no sets yet: everything here is what is usual."),
         "no_evidence_lately": _(
             "The latest row is {days} days old. What happened since is not known, and the "

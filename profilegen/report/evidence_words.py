@@ -93,9 +93,12 @@ def taken_to_mean(voice: Voice, row: EvidenceReading) -> str:
         return _("worth at least {load}").format(load=show.load(row.load_kg))
     if row.says_low_kg is None or row.says_high_kg is None:
         return _("worth about {load}").format(load=show.load(row.says_kg))
-    return _("worth about {interval}").format(
-        interval=show.interval(row.says_kg, row.says_low_kg, row.says_high_kg)
-    )
+    interval = show.interval(row.says_kg, row.says_low_kg, row.says_high_kg)
+    if row.kind in ("made", "bound"):
+        return _("worth at least {load}, likely about {interval}").format(
+            load=show.load(row.load_kg), interval=interval
+        )
+    return _("worth about {interval}").format(interval=interval)
 
 
 def unexpected(row: EvidenceReading) -> bool:

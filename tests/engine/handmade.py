@@ -7,6 +7,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from profilegen.engine.evidence import Row, rows_of
+from profilegen.engine.inference import fit_rows
+from profilegen.engine.posterior import Posterior
+from profilegen.engine.prior import prior_for
 from profilegen.history.records import Athlete, Best, Club, Place, Session, SetRecord
 from profilegen.norms.catalogue import Figure, Norms, load_norms
 
@@ -57,6 +60,11 @@ def with_constants(norms: Norms, **values: float) -> Norms:
     """The norms with some constants set to other values, for tests."""
     changed = {name: Figure(value, "set by a test") for name, value in values.items()}
     return replace(norms, constants={**norms.constants, **changed})
+
+
+def as_written(athlete: Athlete) -> Posterior:
+    """Every row as what it says itself: nothing read into the choice of a load, none left out."""
+    return fit_rows(prior_for(athlete, NORMS, TODAY), rows_of(athlete, NORMS, TODAY), NORMS, TODAY)
 
 
 def usual_lifter(*more: Session, clean_kg: float = 100.0, days_ago: int = 10) -> Athlete:

@@ -9,11 +9,10 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from profilegen.engine.inference import fit
 from profilegen.engine.posterior import Posterior
 from profilegen.engine.terms import features_at
 from tests.engine.exact import Target, sample
-from tests.engine.handmade import NORMS, TODAY, lifter, made, maximal, missed, session
+from tests.engine.handmade import NORMS, TODAY, as_written, lifter, made, maximal, missed, session
 
 
 def readings(posterior: Posterior) -> list[float]:
@@ -26,7 +25,7 @@ def readings(posterior: Posterior) -> list[float]:
 
 def test_a_lone_miss_at_the_load_made_before_was_a_fluke_as_often_as_exact_sampling_says() -> None:
     before, after = session(made("clean", 100.0), days_ago=12), session(missed("clean", 101.0))
-    posterior = fit(lifter(before, after), NORMS, TODAY)
+    posterior = as_written(lifter(before, after))
     heavy, fluke = readings(posterior)
     assert heavy + fluke == pytest.approx(1.0)
 
@@ -47,11 +46,11 @@ def test_a_lone_miss_at_the_load_made_before_was_a_fluke_as_often_as_exact_sampl
 def test_several_misses_of_a_day_are_not_taken_apart() -> None:
     before = session(made("clean", 100.0), days_ago=12)
     after = session(*(missed("clean", 101.0) for _ in range(3)))
-    posterior = fit(lifter(before, after), NORMS, TODAY)
+    posterior = as_written(lifter(before, after))
     assert len(readings(posterior)) == 1
 
 
 def test_a_miss_far_over_a_known_best_leaves_no_doubt() -> None:
     before, after = session(maximal("clean", 100.0), days_ago=12), session(missed("clean", 106.0))
-    posterior = fit(lifter(before, after), NORMS, TODAY)
+    posterior = as_written(lifter(before, after))
     assert len(readings(posterior)) == 1

@@ -13,6 +13,7 @@ from tests.engine.handmade import (
     NORMS,
     TODAY,
     ago,
+    as_written,
     lifter,
     made,
     maximal,
@@ -135,7 +136,7 @@ def test_a_lifter_with_nothing_but_a_floor_is_only_bounded_from_below() -> None:
 
 
 def test_a_maximum_beats_a_floor(usual: Posterior) -> None:
-    floor = fit(lifter(session(made("snatch", 79.0))), NORMS, TODAY)
+    floor = as_written(lifter(session(made("snatch", 79.0))))
     exact = fit(lifter(session(maximal("snatch", 79.0))), NORMS, TODAY)
     snatch = usual.index("snatch")
     assert floor.state()[1][snatch, snatch] > 4.0 * exact.state()[1][snatch, snatch]

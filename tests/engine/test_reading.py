@@ -9,6 +9,7 @@ from scipy.stats import norm
 from profilegen.engine.inference import fit, fit_rows
 from profilegen.engine.reading import read_rows, surprises
 from profilegen.engine.terms import features_at
+from profilegen.history.records import SetRecord
 from tests.engine.handmade import (
     NORMS,
     TODAY,
@@ -40,9 +41,19 @@ def test_a_row_that_says_about_how_much_says_it_in_kilos_with_its_interval() -> 
 
 
 @pytest.mark.parametrize("entry", [made("snatch", 80.0), missed("snatch", 80.0)])
-def test_a_row_that_only_bounds_names_no_kilos(entry: object) -> None:
-    (reading,) = read_rows(fit(lifter(session(entry)), NORMS, TODAY))  # type: ignore[arg-type]
+def test_a_row_that_only_bounds_names_no_kilos(entry: SetRecord) -> None:
+    known = session(maximal("snatch", 82.0), days_ago=30)
+    _, reading = read_rows(fit(lifter(known, session(entry)), NORMS, TODAY))
     assert (reading.says_kg, reading.says_low_kg, reading.says_high_kg) == (None, None, None)
+
+
+def test_the_heaviest_single_of_a_testing_day_names_kilos_where_nothing_else_does() -> None:
+    light, heavy = read_rows(
+        fit(lifter(session(made("snatch", 70.0), made("snatch", 80.0))), NORMS, TODAY)
+    )
+    assert light.says_kg is None
+    assert heavy.says_kg == pytest.approx(80.0)
+    assert heavy.says_low_kg == pytest.approx(80.0 * np.exp(-1.6449 * 0.05), rel=1e-4)
 
 
 def test_a_row_set_aside_is_marked_and_has_no_surprise() -> None:
