@@ -62,6 +62,43 @@ def test_a_single_before_a_meet_is_said_to_be_taken_as_nine_tenths() -> None:
     assert values["share"] == pytest.approx(0.9)
 
 
+def test_loads_read_as_near_the_limit_are_said_to_be_and_how_near() -> None:
+    meet = session(made("snatch", 80.0), missed("snatch", 84.0), at="meet")
+    values = assumed(lifter(meet))["near_the_limit"].values
+    assert values["rows"] == 1
+    assert values["share"] == pytest.approx(0.086, abs=0.001)  # 1.645 sds of 5 %
+
+
+def test_training_of_which_nothing_is_known_is_said_to_be_guessed_at() -> None:
+    sets = made("snatch", 50.0), made("snatch", 55.0), made("front_squat", 80.0, 5)
+    found = assumed(lifter(session(*sets, at="training")))
+    assert found["training_loads"].values["rows"] == 2
+    assert "training_loads" not in assumed(usual_lifter(session(*sets, at="training")))
+
+
+def test_a_lifter_who_changes_by_leaps_is_said_to() -> None:
+    year_ago = usual_lifter(clean_kg=65.0, days_ago=200).sessions
+    assert "pace_unsettled" in assumed(usual_lifter(*year_ago))
+    assert not {"pace_unsettled", "pace_changing"} & set(assumed(usual_lifter()))
+
+
+def test_a_world_record_total_asks_for_pounds() -> None:
+    """215 + 265 at 80 kg would be far beyond any total ever lifted at that body mass."""
+    heavy = lifter(session(maximal("snatch", 215.0), maximal("clean_and_jerk", 265.0)))
+    assert "beyond_records" in warned(heavy)
+    assert "beyond_records" not in warned(usual_lifter())
+
+
+@pytest.mark.parametrize(("kg", "jumps"), [(36.0, True), (63.0, True), (72.0, False)])
+def test_a_body_mass_that_falls_by_a_quarter_within_a_year_is_to_be_checked(
+    kg: float, jumps: bool
+) -> None:
+    """A grown lifter who weighed 84; 63 is just a quarter less."""
+    then = replace(session(maximal("snatch", 80.0), days_ago=200), body_mass_kg=84.1)
+    now = replace(session(maximal("snatch", 80.0)), body_mass_kg=kg)
+    assert ("body_mass_jump" in warned(lifter(then, now))) is jumps
+
+
 def test_repetitions_without_reserve_misses_of_unknown_part_and_hearsay_are_counted() -> None:
     athlete = lifter(
         session(
