@@ -127,7 +127,7 @@ def assumption_patterns(voice: Voice, rows: int = 2) -> Mapping[str, str]:
             rows,
         ),
         "training_loads": several(
-            "Nothing says how near the limit training was. The heaviest load of one lift was "
+            "Nothing says how near the limit training was. The heaviest load of {rows} lift was "
             "taken for some nine tenths of what was there, with a wide margin. A single marked "
             "“effort: max” would tell far more.",
             "Nothing says how near the limit training was. The heaviest loads of {rows} lifts "
