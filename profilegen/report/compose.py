@@ -19,6 +19,7 @@ from profilegen.report.sections_company import company_section, marks_section
 from profilegen.report.sections_emphasis import emphasis_section
 from profilegen.report.sections_evidence import (
     assumptions_section,
+    check_first_section,
     evidence_sections,
     notes_section,
 )
@@ -159,6 +160,7 @@ def _sections(
         ]
     else:
         parts = [
+            check_first_section(voice, profile),
             *common,
             *question_sections(voice, profile, norms),
             emphasis_section(voice, profile, norms),

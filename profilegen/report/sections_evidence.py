@@ -156,6 +156,21 @@ def notes_section(voice: Voice, athlete: Athlete) -> Section | None:
     return Section("notes", voice.words._("Coach’s notes"), "", (Notes(athlete.notes),))
 
 
+_FIRST = {"left_out", "typing_mistake", "beyond_records", "body_mass_jump", "not_converged"}
+"""Warnings after which the rest of a report is not worth reading until somebody has looked."""
+
+
+def check_first_section(voice: Voice, profile: Profile) -> Section | None:
+    """Slips of the pen and the like, before anything that they may have bent."""
+    found = [one for one in profile.warnings if one.code in _FIRST]
+    if not found:
+        return None
+    texts = tuple(dict.fromkeys(assumption_sentence(voice, one) for one in found))
+    return Section(
+        "check-first", voice.words._("To check first"), "", (Bullets(texts, tone="caution"),)
+    )
+
+
 def assumptions_section(voice: Voice, profile: Profile) -> Section:
     """What was taken for granted, and what to check."""
     _ = voice.words._

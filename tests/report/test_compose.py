@@ -97,6 +97,7 @@ def test_the_report_reads_as_it_was_accepted(reading: Any, junior: bool):
 
 def test_the_sections_come_in_the_order_of_a_readers_questions():
     assert [part.id for part in page().sections] == [
+        "check-first",
         "why",
         "kilos",
         "lifts",
@@ -120,7 +121,7 @@ def test_the_lifters_reading_leaves_out_the_workings():
     short = report_page(profile(), ATHLETE, CLUB, NORMS, reading="lifter")
     ids = {part.id for part in short.sections}
     assert {"why", "kilos", "lifts", "cautions"} <= ids
-    assert not ids & {"evidence", "diagnostics", "assumptions", "notes"}
+    assert not ids & {"check-first", "evidence", "diagnostics", "assumptions", "notes"}
 
 
 def test_an_open_verdict_gives_no_training_advice_for_one_quality():
