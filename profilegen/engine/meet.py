@@ -19,14 +19,16 @@ says about the rest of the day; `attempts` chooses from there. Three aims:
     safe      the highest chance of any total, then the expected total
 
 Under 18 there is one plan, the safe one, with loads well under what to expect, small steps,
-and the same load again after a miss. A lift to avoid, or a part of one, means no plan.
+and the same load again after a miss. A lift to avoid, or a part of one, means no plan; so does
+a platform whose lightest bar is more than may be planned in one of the lifts (`too_light`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
+from math import ceil
 from typing import Literal
 
 import numpy as np
@@ -40,6 +42,7 @@ from profilegen.engine.profile import (
     Aim,
     LiftAttempts,
     LoadChance,
+    MainLift,
     MeetDay,
     MeetPlan,
     WarmUp,
@@ -79,32 +82,30 @@ def meet_day(posterior: Posterior, athlete: Athlete, meet: PlannedMeet) -> MeetD
     junior = athlete.age_on(meet.on) < posterior.norms.constant("junior_until")
     junior = junior or athlete.age_on(posterior.on) < posterior.norms.constant("junior_until")
     rule = posterior.norms.constant("opener_rule_kg")
-    if shunned:
-        target = meet.target_total_kg
-        return MeetDay(meet.on, meet.called, target, junior, True, (), (), (), rule)
-    lifts = capacities(posterior, meet)
-    grids = (_Grid.of(lifts[0]), _Grid.of(lifts[1]))
+    target = None if junior else meet.target_total_kg
     c = posterior.norms.constant
-    least = c(f"bar_kg_{athlete.sex}") + c("collars_kg")
-    cap = posterior.norms.constant("junior_attempt_share") if junior else None
+    least = ceil(c(f"bar_kg_{athlete.sex}") + c("collars_kg"))
+    no_plan = MeetDay(meet.on, meet.called, target, junior, False, (), (), (), rule, least)
+    if shunned:
+        return replace(no_plan, avoided=True)
+    lifts = capacities(posterior, meet)
+    cap = c("junior_attempt_share") if junior else None
+    light = too_light(lifts, least, cap)
+    if light:
+        return replace(no_plan, too_light=light)
+    grids = (_Grid.of(lifts[0]), _Grid.of(lifts[1]))
     day = Day(
         _lift_day(grids[0], lifts[0], least, cap, posterior),
         _lift_day(grids[1], lifts[1], least, cap, posterior),
         _belief(grids, lifts),
     )
-    target = None if junior else meet.target_total_kg
     aims: tuple[Aim, ...] = ("safe",) if junior else _aims(target)
     plans = plans_for(day, aims, target)
-    return MeetDay(
-        on=meet.on,
-        called=meet.called,
-        target_total_kg=target,
-        junior=junior,
-        avoided=False,
+    return replace(
+        no_plan,
         chances=() if junior else _chances(day),
         plans=plans,
         warm_up=_warm_ups(posterior, plans[0], athlete),
-        opener_rule_kg=rule,
     )
 
 
@@ -153,6 +154,23 @@ def capacities(posterior: Posterior, meet: PlannedMeet) -> tuple[LiftOnTheDay, L
     )
 
 
+def too_light(
+    lifts: tuple[LiftOnTheDay, LiftOnTheDay], least_kg: float, cap: float | None
+) -> tuple[MainLift, ...]:
+    """The lifts in which the lightest bar of the platform is more than may be planned.
+
+    Under 18 that is the cap, a share of what to expect on the day; for others what to expect
+    itself: beyond it the lightest bar is sooner missed than made.
+    """
+    names: tuple[MainLift, ...] = ("snatch", CJ)
+    share = 1.0 if cap is None else cap
+    return tuple(
+        name
+        for name, lift in zip(names, lifts, strict=True)
+        if share * np.exp(lift.middle) < least_kg
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class _Grid:
     """Equal cells of log capacity; the outer ones take the tails."""
@@ -181,16 +199,19 @@ def _belief(grids: tuple[_Grid, _Grid], lifts: tuple[LiftOnTheDay, LiftOnTheDay]
 
 
 def _lift_day(
-    grid: _Grid, lift: LiftOnTheDay, least_kg: float, cap: float | None, posterior: Posterior
+    grid: _Grid, lift: LiftOnTheDay, least_kg: int, cap: float | None, posterior: Posterior
 ) -> LiftDay:
-    """The loads in question and the chance of each for each capacity."""
+    """The loads in question and the chance of each for each capacity.
+
+    There is at least one as long as the lift is not `too_light`.
+    """
     c = posterior.norms.constant
     highest = np.exp(lift.middle + _HEAVIEST_REACH * lift.sd)
     if cap is not None:
         highest = np.exp(lift.middle) * cap
     lowest = np.exp(lift.middle - _LIGHTEST_REACH * lift.sd)
-    low = max(int(np.floor(min(lowest, highest))), int(least_kg))
-    loads: Ints = np.arange(low, max(low, int(np.floor(highest))) + 1)
+    low = max(int(np.floor(min(lowest, highest))), least_kg)
+    loads: Ints = np.arange(low, int(np.floor(highest)) + 1)
     # a cell's capacities lie spread over its width: that blurs the edge a little more
     edge = np.sqrt(lift.edge**2 + grid.width**2 / 12.0)
     make = (1.0 - lift.fluke) * ndtr((grid.centre[None, :] - np.log(loads)[:, None]) / edge)

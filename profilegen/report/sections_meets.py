@@ -40,9 +40,11 @@ def meet_sections(voice: Voice, profile: Profile) -> tuple[Section, ...]:
 def _meet_section(voice: Voice, meet: MeetDay, section_id: str) -> Section:
     _ = voice.words._
     title = _("{called}, {day}").format(called=meet.called, day=voice.show.day(meet.on))
-    if meet.avoided or not meet.plans:
+    if meet.avoided:
         lead = _("No attempts are planned: a lift of the competition is on the list to avoid.")
         return Section(section_id, title, lead, ())
+    if not meet.plans:
+        return Section(section_id, title, _too_light(voice, meet), ())
     blocks: list[Block] = [
         _plans_grid(voice, meet, section_id),
         _results_details(voice, meet, section_id),
@@ -52,6 +54,19 @@ def _meet_section(voice: Voice, meet: MeetDay, section_id: str) -> Section:
         blocks.insert(2, _chances_details(voice, meet, section_id))
     blocks.append(Bullets(_meet_notes(voice, meet), tone="caution"))
     return Section(section_id, title, _meet_lead(voice, meet), tuple(blocks))
+
+
+def _too_light(voice: Voice, meet: MeetDay) -> str:
+    """Why nothing is planned where the lightest bar is too heavy: a parent may read this."""
+    _ = voice.words._
+    return _(
+        "No attempts are planned: these lifts are still too light for the platform bar. With "
+        "collars it weighs {bar}, too much on that day for {lifts}. Good reps with a lighter bar "
+        "come first."
+    ).format(
+        bar=voice.show.bar(meet.lightest_bar_kg),
+        lifts=voice.show.listed([voice.lift_within(lift) for lift in meet.too_light]),
+    )
 
 
 def _meet_lead(voice: Voice, meet: MeetDay) -> str:
