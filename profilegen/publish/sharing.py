@@ -220,6 +220,7 @@ def shared_summary(summary: Summary, terms: Terms, href: str) -> Summary:
         qualities=summary.qualities,
         weeks=summary.weeks,
         since=summary.since,
+        since_on=summary.since_on,
         changes=summary.changes,
         href=href,
         sharing=Sharing(),

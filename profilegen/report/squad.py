@@ -71,7 +71,7 @@ def squad_page(
         compare_section(voice, lifters),
         _table_section(voice, lifters),
         body_mass_section(voice, lifters),
-        weeks_section(voice, lifters, club),
+        weeks_section(voice, lifters),
         squad_tests_section(voice, lifters, norms) if private else None,
     )
     sentence = headline(voice, lifters)

@@ -124,6 +124,8 @@ class Summary:
     limiter_then: Quality | Literal["even"] | None = None
     chance_then: float = 0.0
     """What came first at the testing week before, if there was one."""
+    since_on: date | None = None
+    """Last day of that week: names of testing weeks may come twice, their days cannot."""
     tests: NextTests | None = None
     """What tests would tell, as far as the squad's choice of tests needs it."""
 
@@ -197,6 +199,7 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         tests=_telling(profile.next_tests),
         limiter_then=profile.change.limiter_then if profile.change else None,
         chance_then=profile.change.chance_then if profile.change else 0.0,
+        since_on=profile.change.since if profile.change else None,
     )
 
 
