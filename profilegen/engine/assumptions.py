@@ -6,6 +6,7 @@ Each is a code with values; the report turns codes into sentences.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import expm1
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from profilegen.engine.prior import build_lean
 from profilegen.engine.profile import Assumption, EvidenceReading
 from profilegen.engine.state import State
 from profilegen.history.records import Athlete
+from profilegen.units import DAYS_PER_YEAR
 
 _STALE_DAYS = 180
 _SURPRISING = 0.001
@@ -41,10 +43,9 @@ def assumptions_of(
     if build_lean(athlete.build) is not None:
         say("build")
     if athlete.age_on(posterior.on) < posterior.norms.constant("junior_until") and readings:
-        day = np.array([float(posterior.on.toordinal()) - 365.0])
-        say(
-            "junior_growth", percent_a_year=float(-100.0 * np.expm1(posterior.prior.growth(day)[0]))
-        )
+        year_ago = np.array([posterior.on.toordinal() - DAYS_PER_YEAR])
+        gain = -float(posterior.prior.growth(year_ago)[0])
+        say("junior_growth", percent_a_year=100.0 * expm1(gain))
     for row in readings:
         if row.kind == "before_meet":
             say(
@@ -54,9 +55,13 @@ def assumptions_of(
                 on=row.on.isoformat(),
                 share=row.share or 1.0,
             )
-    unsaid = sum(1 for r in readings if r.kind == "bound" and r.in_reserve is None)
+    bounds = [row.entry for row in posterior.rows if row.kind == "bound" and row.entry]
+    unsaid = sum(1 for entry in bounds if entry.in_reserve is None and not entry.effort_max)
     if unsaid:
         say("reps_without_reserve", rows=unsaid)
+    if len(bounds) > unsaid:
+        most = posterior.norms.constant("quick_reps_limit")
+        say("long_quick_sets", rows=len(bounds) - unsaid, reps=most)
     unknown = sum(1 for r in readings if r.lift == CLEAN_AND_JERK and r.missed == "lift")
     if unknown:
         say("jerk_part_unknown", rows=unknown)

@@ -160,8 +160,9 @@ class Track:
 class Assumption:
     """Something the engine took for granted: `code` picks the sentence, `values` fill it.
 
-    Codes: no_body_mass, before_meet, reps_without_reserve, jerk_part_unknown, junior_growth,
-    single_clean_and_jerk_miss, no_evidence_lately, speed_as_made, build, platform, ...
+    Codes: no_body_mass, before_meet, reps_without_reserve, long_quick_sets, jerk_part_unknown,
+    junior_growth, single_clean_and_jerk_miss, no_evidence_lately, speed_as_made, build,
+    platform, ...
     """
 
     code: str
