@@ -20,13 +20,17 @@ from profilegen.history.records import Athlete
 from profilegen.units import DAYS_PER_YEAR
 
 _STALE_DAYS = 180
+"""When the page starts to say how old the latest row is; the numbers know it by their drift."""
 _SURPRISING = 0.001
+"""Chance of a row under which a mistake is looked for at all."""
 _TYPO_GAP = 0.13
 """Log units: flags what is about 15 % off, a digit mistaken, but not an unusual lifter."""
 _ROUGHLY = 3.0
 """For that the cases that weigh more than a twentieth of the best will do."""
 _HANGS_ON_A_MISS = 0.15
+"""Change of the verdict's chance without the one miss, from which the page says so."""
 _PLATFORM_SURE = 0.012
+"""Log units, about 1 %: a smaller shift is not worth a sentence."""
 
 
 def assumptions_of(
@@ -40,7 +44,7 @@ def assumptions_of(
 
     if all(session.body_mass_kg is None for session in athlete.sessions):
         say("no_body_mass")
-    if build_lean(athlete.build) is not None:
+    if build_lean(athlete.build, posterior.norms) is not None:
         say("build")
     if athlete.age_on(posterior.on) < posterior.norms.constant("junior_until") and readings:
         year_ago = np.array([posterior.on.toordinal() - DAYS_PER_YEAR])
