@@ -197,7 +197,11 @@ class Prior:
 
 
 def body_mass_near(athlete: Athlete, on: date) -> float | None:
-    """The latest body mass measured up to `on`, else the earliest after it, in kg."""
+    """The latest body mass measured up to `on`, else the earliest after it, in kg.
+
+    Many are weighed for the first time some weeks after their first sets: that is nearer the
+    truth of those weeks than a usual body mass, and lifts are never taken from later.
+    """
     weighed = [s for s in athlete.sessions if s.body_mass_kg is not None]
     before = [s for s in weighed if s.on <= on]
     chosen = before[-1:] or weighed[:1]

@@ -1,7 +1,7 @@
 """The engine's answer about one lifter: frozen, plain, complete. `profile.json` is this.
 
 Every load is in kilograms, every interval is a central 90 % interval, every chance lies
-in 0-1. Nothing here is rounded: report/format.py is the only place that rounds.
+in 0-1. Nothing here is rounded: pages round in report/format.py, data in report/contract.py.
 """
 
 from __future__ import annotations

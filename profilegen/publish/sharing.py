@@ -206,7 +206,6 @@ def shared_summary(summary: Summary, terms: Terms, href: str) -> Summary:
         group=None,
         body_mass_kg=summary.body_mass_kg if terms.body_mass else None,
         category=summary.category if terms.body_mass else None,
-        category_order=summary.category_order if terms.body_mass else 0.0,
         on=summary.on,
         limiter=summary.limiter,
         chance=summary.chance,

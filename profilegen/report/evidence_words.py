@@ -36,7 +36,7 @@ def written_set(voice: Voice, row: EvidenceReading, units: Units) -> str:
     show = voice.show
     text = show.written(row.load_kg, units)
     if row.reps > 1:
-        text = _("{load} × {reps}").format(load=text, reps=row.reps)
+        text = _("{load} × {reps}").format(load=text, reps=show.number(row.reps))
     return text
 
 

@@ -308,7 +308,9 @@ def _warm_up_grid(voice: Voice, meet: MeetDay, section_id: str) -> Grid:
 
 
 def _reps(voice: Voice, load_kg: float, reps: int) -> str:
-    return voice.words._("{load} × {reps}").format(load=voice.show.bar(load_kg), reps=reps)
+    return voice.words._("{load} × {reps}").format(
+        load=voice.show.bar(load_kg), reps=voice.show.number(reps)
+    )
 
 
 def _meet_notes(voice: Voice, meet: MeetDay) -> tuple[str, ...]:

@@ -280,7 +280,7 @@ def _who_moved(voice: Voice, lifters: list[Summary]) -> tuple[str, ...]:
                 "{number} lifter about as before, as far as the tests can tell.",
                 "{number} lifters about as before, as far as the tests can tell.",
                 rest,
-            ).format(number=rest)
+            ).format(number=voice.show.number(rest))
         )
     return tuple(said)
 

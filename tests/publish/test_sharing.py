@@ -211,7 +211,7 @@ class TestWhatIsComposed:
             "warnings scaled diagnostics pointers change"
         ),
         Summary: (
-            "id name sex age junior group body_mass_kg category category_order on limiter chance "
+            "id name sex age junior group body_mass_kg category on limiter chance "
             "confidence kilos second second_chance chance_even lifts scaled qualities weeks since "
             "since_on changes href sharing"
         ),

@@ -26,7 +26,8 @@ from profilegen.report.page import (
 )
 from profilegen.report.sections_time import thinned
 from profilegen.report.squad import squad_page
-from profilegen.report.summary import Summary, WeekTotal, summarise
+from profilegen.report.squad_parts import directory_page, entry_of, parts_of
+from profilegen.report.summary import BodyClass, Summary, WeekTotal, summarise
 from tests.samples import (
     ATHLETE,
     CLUB,
@@ -284,10 +285,21 @@ def test_a_summary_knows_the_testing_weeks_the_lifter_was_there():
 
 
 def test_the_class_is_the_lightest_of_the_clubs_marks_that_holds_the_body_mass():
-    assert summary().category == "64\xa0kg"
+    assert summary().category == BodyClass(64.0)
     heavy = profile()
     heavy = replace(heavy, athlete=replace(heavy.athlete, body_mass_kg=80.0))
-    assert summarise(heavy, ATHLETE, CLUB).category == "+64\xa0kg"
+    assert summarise(heavy, ATHLETE, CLUB).category == BodyClass(64.0, above=True)
+
+
+def test_a_class_and_a_count_are_written_as_the_language_writes_numbers():
+    """German has a decimal comma; English parts numbers of five digits in thousands."""
+    german = replace(CLUB, language="de")
+    made = squad_page((summary(category=BodyClass(64.5)),), german, NORMS, TODAY)
+    assert made.lifters[0].body_class == "Frauen 64,5\xa0kg"
+    large = directory_page(
+        parts_of([entry_of("a", summary(), CLUB, NORMS)], CLUB, NORMS), 12_500, CLUB, NORMS, TODAY
+    )
+    assert large.facts[0] == "12,500 lifters"
 
 
 def test_lifters_stand_by_name_and_those_who_share_a_limiter_together():
