@@ -58,11 +58,12 @@ def _meet_section(voice: Voice, meet: MeetDay, section_id: str) -> Section:
 
 def _too_light(voice: Voice, meet: MeetDay) -> str:
     """Why nothing is planned where the lightest bar is too heavy: a parent may read this."""
-    _ = voice.words._
-    return _(
-        "No attempts are planned: these lifts are still too light for the platform bar. With "
-        "collars it weighs {bar}, too much on that day for {lifts}. Good reps with a lighter bar "
-        "come first."
+    return voice.words.ngettext(
+        "No attempts are planned: {lifts} is still too light for the platform bar. With collars "
+        "it weighs {bar}, too much for that day. Good reps with a lighter bar come first.",
+        "No attempts are planned: {lifts} are still too light for the platform bar. With collars "
+        "it weighs {bar}, too much for that day. Good reps with a lighter bar come first.",
+        len(meet.too_light),
     ).format(
         bar=voice.show.bar(meet.lightest_bar_kg),
         lifts=voice.show.listed([voice.lift_within(lift) for lift in meet.too_light]),

@@ -261,13 +261,13 @@ def test_a_platform_bar_too_heavy_is_said_in_plain_words():
     meet = replace(none, too_light=("snatch", "clean_and_jerk"))
     section = meet_of(replace(AHEAD, meets=(meet,)))
     assert plain(section.lead) == (
-        "No attempts are planned: these lifts are still too light for the platform bar. With "
-        "collars it weighs 25 kg, too much on that day for snatch and clean and jerk. Good reps "
-        "with a lighter bar come first."
+        "No attempts are planned: snatch and clean and jerk are still too light for the platform "
+        "bar. With collars it weighs 25 kg, too much for that day. Good reps with a lighter bar "
+        "come first."
     )
     assert section.blocks == ()
     only = meet_of(replace(AHEAD, meets=(replace(none, too_light=("snatch",)),)))
-    assert "too much on that day for snatch." in only.lead
+    assert "snatch is still too light for the platform bar" in only.lead
     assert "avoid" not in only.lead
 
 
