@@ -18,6 +18,10 @@ says about the rest of the day; `attempts` chooses from there. Three aims:
     target    the highest chance of the target total, then the expected total
     safe      the highest chance of any total, then the expected total
 
+An opener is likelier good than not by a margin, and nothing above what was made lately; the bar
+rises in steps that are usual. A target that is out of reach has no plan. beta fades with how
+light the load is.
+
 Under 18 there is one plan, the safe one, with loads well under what to expect, small steps,
 and the same load again after a miss. A lift to avoid, or a part of one, means no plan; so does
 a platform whose lightest bar is more than may be planned in one of the lifts (`too_light`).
@@ -27,6 +31,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from functools import partial
 from math import ceil
 from typing import Literal
@@ -72,7 +77,7 @@ _SAFE_TOTALS = 20.0
 
 def meets_ahead(posterior: Posterior, athlete: Athlete) -> tuple[MeetDay, ...]:
     """The lifter's next meets, soonest first, each with its plans."""
-    ahead = sorted((m for m in athlete.meets if m.on > posterior.on), key=lambda m: m.on)
+    ahead = sorted((m for m in athlete.meets if m.on >= posterior.on), key=lambda m: m.on)
     return tuple(meet_day(posterior, athlete, meet) for meet in ahead[:MOST_MEETS])
 
 
@@ -99,8 +104,9 @@ def meet_day(posterior: Posterior, athlete: Athlete, meet: PlannedMeet) -> MeetD
         _lift_day(grids[1], lifts[1], least, cap, posterior),
         _belief(grids, lifts),
     )
+    day = _opened(day, posterior)
     aims: tuple[Aim, ...] = ("safe",) if junior else _aims(target)
-    plans = plans_for(day, aims, target)
+    plans = _in_reach(plans_for(day, aims, target), c("least_target_chance"))
     return replace(
         no_plan,
         chances=() if junior else _chances(day),
@@ -111,6 +117,32 @@ def meet_day(posterior: Posterior, athlete: Athlete, meet: PlannedMeet) -> MeetD
 
 def _aims(target: float | None) -> tuple[Aim, ...]:
     return ("expected", "safe") if target is None else ("expected", "target", "safe")
+
+
+def _in_reach(plans: Sequence[MeetPlan], least: float) -> tuple[MeetPlan, ...]:
+    """Without the plan for a target that hardly anything reaches."""
+    return tuple(p for p in plans if p.aim != "target" or (p.chance_of_target or 0.0) >= least)
+
+
+def _opened(day: Day, posterior: Posterior) -> Day:
+    """With openers that a coach would choose from."""
+    snatch = _openers(day.snatch, day.belief.sum(axis=1), "snatch", posterior)
+    both = _openers(day.clean_and_jerk, day.belief.sum(axis=0), CJ, posterior)
+    return replace(day, snatch=snatch, clean_and_jerk=both)
+
+
+def _openers(lift: LiftDay, belief: Floats, name: str, posterior: Posterior) -> LiftDay:
+    c = posterior.norms.constant
+    first = posterior.on - timedelta(days=int(c("opener_made_days")))
+    made = [
+        row.load_kg
+        for row in posterior.rows
+        if row.lift == name and row.entry and row.kind != "missed" and row.on >= first
+    ]
+    opens = lift.make @ belief >= c("opener_least_chance")
+    if made:
+        opens &= lift.loads <= np.floor(max(made))
+    return lift.opening_with(opens)
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,9 +246,11 @@ def _lift_day(
     loads: Ints = np.arange(low, int(np.floor(highest)) + 1)
     # a cell's capacities lie spread over its width: that blurs the edge a little more
     edge = np.sqrt(lift.edge**2 + grid.width**2 / 12.0)
-    make = (1.0 - lift.fluke) * ndtr((grid.centre[None, :] - np.log(loads)[:, None]) / edge)
+    over = grid.centre[None, :] - np.log(loads)[:, None]
+    fluke = lift.fluke * np.exp(-np.maximum(over, 0.0) / c("fluke_fades_log"))
+    make = (1.0 - fluke) * ndtr(over / edge)
     if cap is None:
-        return LiftDay.of(loads, make)
+        return LiftDay.of(loads, make, most_step=c("attempt_step"))
     return LiftDay.of(loads, make, most_step=c("junior_attempt_step"), repeat_only=True)
 
 

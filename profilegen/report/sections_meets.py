@@ -53,7 +53,12 @@ def _meet_section(voice: Voice, meet: MeetDay, section_id: str) -> Section:
     if meet.chances:
         blocks.insert(2, _chances_details(voice, meet, section_id))
     blocks.append(Bullets(_meet_notes(voice, meet), tone="caution"))
-    return Section(section_id, title, _meet_lead(voice, meet), tuple(blocks))
+    lead = _meet_lead(voice, meet)
+    if meet.target_total_kg and all(plan.aim != "target" for plan in meet.plans):
+        lead += " " + _(
+            "The target of {total} is out of reach on that day, so nothing goes for it."
+        ).format(total=voice.show.bar(meet.target_total_kg))
+    return Section(section_id, title, lead, tuple(blocks))
 
 
 def _too_light(voice: Voice, meet: MeetDay) -> str:
