@@ -323,6 +323,44 @@ class TestNothingIsWritten:
             "club.yaml",
         }
 
+    @pytest.mark.parametrize("on", [date(1990, 1, 1), date(1, 1, 1), date(2007, 5, 16)])
+    def test_when_the_day_lies_before_anyone_could_lift(
+        self, squad: SmallSquad, tmp_path: Path, on: date
+    ) -> None:
+        """Born on 17 May 2000, so seven, the youngest age of a file, on that day of 2007."""
+        with pytest.raises(InputError) as caught:
+            build(squad, tmp_path / "site", on=on)
+        assert not (tmp_path / "site").exists()
+        told = {Path(problem.path).name: problem for problem in caught.value.problems}
+        assert set(told) == {"ann.yaml", "bea.yaml", "cleo.yaml"}
+        assert told["ann.yaml"].field == "born"
+        assert told["ann.yaml"].message == (
+            f"expected an age from 7 on {on}, the day the profiles are for, found a birth on "
+            "2000-05-17; give a later day with --on"
+        )
+
+    def test_when_a_child_was_not_born_at_the_latest_session_of_the_others(
+        self, squad: SmallSquad, tmp_path: Path
+    ) -> None:
+        """Two children of seven and eight today; the club's last session is eight years old."""
+        for file in squad.folder.glob("*.yaml"):
+            file.write_text(file.read_text().replace("on: 2026-10-12", "on: 2018-10-12"))
+        (squad.folder / "kid.yaml").write_text("name: Kid\nsex: M\nborn: 2019-01-05\n")
+        (squad.folder / "sis.yaml").write_text("name: Sis\nsex: F\nborn: 2018-01-05\n")
+        with pytest.raises(InputError, match="born: expected an age from 0") as caught:
+            build(squad, tmp_path / "site")
+        assert len(caught.value.problems) == 1
+        assert build(squad, tmp_path / "site", on=TODAY).lifters == 5
+
+    def test_when_the_day_goes_back_although_every_file_is_known(
+        self, squad: SmallSquad, tmp_path: Path
+    ) -> None:
+        build(squad, tmp_path / "site", on=date(2007, 5, 17))
+        before = contents(tmp_path / "site")
+        with pytest.raises(InputError, match="born: expected an age from 7"):
+            build(squad, tmp_path / "site", on=date(2007, 5, 16))
+        assert contents(tmp_path / "site") == before
+
     @pytest.mark.parametrize(
         "thing", ["folder", "broken link", "link to itself", "pipe", "no text"]
     )

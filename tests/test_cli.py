@@ -59,6 +59,18 @@ class TestBuild:
 
 
 class TestMistakes:
+    @pytest.mark.parametrize("day", ["0001-01-01", "1990-01-01"])
+    def test_a_day_before_the_lifters_birth(
+        self, squad: SmallSquad, tmp_path: Path, day: str
+    ) -> None:
+        result = run("build", squad.folder, "--out", tmp_path / "site", "--on", day)
+        assert (result.exit_code, result.stdout) == (2, "")
+        *problems, last = result.stderr.splitlines()
+        assert [f"{name}.yaml: born: expected an age from 7 on {day}" in told
+                for name, told in zip(("ann", "bea", "cleo"), problems, strict=True)]  # fmt: skip
+        assert last == "3 problems; nothing was written."
+        assert not (tmp_path / "site").exists()
+
     def test_every_problem_on_a_line_then_how_many(self, squad: SmallSquad, tmp_path: Path) -> None:
         squad.folder.joinpath("ann.yaml").write_text("name: Ann\nsex: X\nborn: never\n")
         result = run("build", squad.folder, "--out", tmp_path / "site")

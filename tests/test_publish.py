@@ -119,6 +119,16 @@ class TestWhatIsThere:
         assert publish(squad, tmp_path / "public", on=ON).left_out == 3
         assert "methods.html" in contents(tmp_path / "public")
 
+    def test_a_day_before_somebody_shown_could_lift_is_refused(
+        self, mixed: SmallSquad, tmp_path: Path
+    ) -> None:
+        """Ann and Bea were born in 2000; nothing is shown of Cleo, so the day may be any."""
+        with pytest.raises(InputError) as caught:
+            publish(mixed, tmp_path / "public", on=date(1990, 1, 1))
+        named = {Path(problem.path).name for problem in caught.value.problems}
+        assert named == {"ann.yaml", "bea.yaml"}
+        assert not (tmp_path / "public").exists()
+
     def test_the_day_is_that_of_someone_who_is_shown(
         self, mixed: SmallSquad, tmp_path: Path
     ) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pickle
 import zlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
@@ -20,6 +20,7 @@ from profilegen.build.jobs import Crew
 from profilegen.build.manifest import LifterEntry, Manifest, sha256, sha256_of_parts
 from profilegen.build.program import program_sha256
 from profilegen.errors import InputError, Problem
+from profilegen.history import plausible
 from profilegen.history.club import read_club_and_lifts
 from profilegen.history.load import athlete_paths, read_athlete
 from profilegen.history.reading import read_bytes
@@ -141,6 +142,42 @@ def read_inputs(folder: Path, *, today: date, before: Manifest | None, crew: Cre
         raise InputError(problems)
     by_id = tuple(sorted(sources, key=lambda one: one.id))
     return Inputs(club, lifts, today, program, club_hash, by_id)
+
+
+def check_ages(
+    inputs: Inputs,
+    sources: Iterable[Source],
+    on: date,
+    *,
+    asked: bool,
+    before: Manifest | None = None,
+) -> None:
+    """InputError naming every lifter who was too young to lift on the day of the profiles.
+
+    A day that nobody asked for, the squad's latest session, may lie a little before a child's
+    first: then it is enough to be born. The files were checked for today, and those of the
+    build `before` for its day.
+    """
+    if on >= inputs.today:
+        return
+    youngest = plausible.AGE_RANGE[0] if asked else 0
+    known: Mapping[str, LifterEntry] = {}
+    if before and before.program_sha256 == inputs.program_sha256 and before.on <= on.isoformat():
+        known = before.lifters
+    problems = []
+    for source in sources:
+        entry = known.get(source.id)
+        if entry and entry.source_sha256 == source.sha256:
+            continue
+        athlete = inputs.athlete(source)
+        if athlete.age_on(on) < youngest:
+            said = (
+                f"expected an age from {youngest} on {on}, the day the profiles are for, "
+                f"found a birth on {athlete.born}; give a later day with --on"
+            )
+            problems.append(Problem(shown_path(source.path), 0, 0, "born", said))
+    if problems:
+        raise InputError(problems)
 
 
 def _is_known(path: Path, known: Mapping[str, LifterEntry]) -> bool:

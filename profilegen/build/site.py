@@ -17,7 +17,7 @@ from pathlib import Path
 
 from profilegen.build.cache import KeptLifters, ProfileCache
 from profilegen.build.files import SiteChanger, SiteWriter, Untouched, Writer
-from profilegen.build.inputs import Inputs, Source, read_inputs, reread
+from profilegen.build.inputs import Inputs, Source, check_ages, read_inputs, reread
 from profilegen.build.jobs import Crew
 from profilegen.build.lifters import (
     LifterTask,
@@ -113,11 +113,14 @@ def build_site(
     check_site(out_dir)
     refuse_mixing(out_dir, public=False)
     with Crew(executor, jobs) as crew:
-        inputs = read_inputs(squad_dir, today=today, before=read_manifest(out_dir), crew=crew)
+        before = read_manifest(out_dir)
+        inputs = read_inputs(squad_dir, today=today, before=before, crew=crew)
+        day = on or _latest_session(inputs, squad_dir)
+        check_ages(inputs, inputs.sources, day, asked=on is not None, before=before)
         templates = templates_dir or default_templates_dir()
         setting = Setting(
             club=inputs.club,
-            on=on or _latest_session(inputs, squad_dir),
+            on=day,
             today=today,
             templates=templates_dir,
             templates_sha256=sha256_of_tree(templates),

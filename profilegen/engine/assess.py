@@ -28,7 +28,7 @@ from profilegen.engine.limits import (
 from profilegen.engine.meet import meets_ahead
 from profilegen.engine.next_test import next_tests
 from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior
-from profilegen.engine.prior import REFERENCE_KG, body_mass_near
+from profilegen.engine.prior import body_mass_near
 from profilegen.engine.profile import (
     TOTAL,
     Basis,
@@ -53,9 +53,8 @@ from profilegen.engine.what_if import what_if_of
 from profilegen.history.records import Athlete, Club
 from profilegen.norms.catalogue import QUALITIES, Norms, Quality
 
-_RECENT_DAYS = 400
-"""A lift last tested longer ago than this counts as inferred again."""
 _RESTS_ON = 3
+"""Lifts that a quality is said to rest on: as many as a sentence bears."""
 _TELLING_KINDS = {"max", "reps", "looked", "share", "speed", "told", "seen", "recorded", "missed"}
 _CONFIDENCE: tuple[tuple[float, Confidence], ...] = (
     (0.8, "clear"),
@@ -63,6 +62,8 @@ _CONFIDENCE: tuple[tuple[float, Confidence], ...] = (
     (0.4, "leaning"),
     (0.0, "open"),
 )
+"""From which chance on which word is used. The chance itself stands beside the word, so this is
+a matter of wording and no number of the model."""
 
 
 def profile_of(athlete: Athlete, norms: Norms, on: date, club: Club) -> Profile:
@@ -150,7 +151,8 @@ def _lift_estimates(
     }
     logs[CLEAN_AND_JERK] = _quantiles(state.clean_and_jerk)
     logs[TOTAL] = _quantiles(state.total)
-    mass_kg = body_mass_near(athlete, posterior.on) or REFERENCE_KG[athlete.sex]
+    mass_kg = body_mass_near(athlete, posterior.on)
+    mass_kg = mass_kg or posterior.norms.constant(f"reference_kg_{athlete.sex}")
     avoided = {a.lift for a in athlete.avoid}
     made, tested = _best_made(posterior.rows), _last_tested(posterior.rows)
     bases = _bases(posterior)
@@ -204,7 +206,8 @@ def _last_tested(rows: tuple[Row, ...]) -> dict[str, date]:
 
 def _bases(posterior: Posterior) -> dict[str, Basis]:
     """Whether recent rows say about how much (tested), only a floor (bounded), or nothing."""
-    recent = [r for r in posterior.rows if (posterior.on - r.on).days <= _RECENT_DAYS]
+    recent_days = posterior.norms.constant("recent_days")
+    recent = [r for r in posterior.rows if (posterior.on - r.on).days <= recent_days]
     written = {row.lift for row in recent}
     told = {lift for row in recent if row.kind in _TELLING_KINDS for lift in _told_about(row)}
     if CLEAN_AND_JERK in written:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from itertools import pairwise
+from math import expm1
 
 import numpy as np
 
@@ -19,16 +20,22 @@ from profilegen.engine.profile import Assumption, EvidenceReading, Scaled
 from profilegen.engine.state import State
 from profilegen.history.records import Athlete
 from profilegen.norms.catalogue import Norms
+from profilegen.units import DAYS_PER_YEAR
 
 _STALE_DAYS = 180
+"""When the page starts to say how old the latest row is; the numbers know it by their drift."""
 _SURPRISING = 0.001
+"""Chance of a row under which a mistake is looked for at all."""
 _TYPO_GAP = 0.13
 """Log units: flags what is about 15 % off, a digit mistaken, but not an unusual lifter."""
 _ROUGHLY = 3.0
 """For that the cases that weigh more than a twentieth of the best will do."""
 _HANGS_ON_A_MISS = 0.15
+"""Change of the verdict's chance without the one miss, from which the page says so."""
 _YEAR_DAYS = 366
+"""Within so many days two weighings say something of each other."""
 _PLATFORM_SURE = 0.012
+"""Log units, about 1 %: a smaller shift is not worth a sentence."""
 
 
 def assumptions_of(
@@ -42,13 +49,12 @@ def assumptions_of(
 
     if all(session.body_mass_kg is None for session in athlete.sessions):
         say("no_body_mass")
-    if build_lean(athlete.build) is not None:
+    if build_lean(athlete.build, posterior.norms) is not None:
         say("build")
     if athlete.age_on(posterior.on) < posterior.norms.constant("junior_until") and readings:
-        day = np.array([float(posterior.on.toordinal()) - 365.0])
-        say(
-            "junior_growth", percent_a_year=float(-100.0 * np.expm1(posterior.prior.growth(day)[0]))
-        )
+        year_ago = np.array([posterior.on.toordinal() - DAYS_PER_YEAR])
+        gain = -float(posterior.prior.growth(year_ago)[0])
+        say("junior_growth", percent_a_year=100.0 * expm1(gain))
     for row in readings:
         if row.kind == "before_meet":
             say(
@@ -58,9 +64,13 @@ def assumptions_of(
                 on=row.on.isoformat(),
                 share=row.share or 1.0,
             )
-    unsaid = sum(1 for r in readings if r.kind == "bound" and r.in_reserve is None)
+    bounds = [row.entry for row in posterior.rows if row.kind == "bound" and row.entry]
+    unsaid = sum(1 for entry in bounds if entry.in_reserve is None and not entry.effort_max)
     if unsaid:
         say("reps_without_reserve", rows=unsaid)
+    if len(bounds) > unsaid:
+        most = posterior.norms.constant("quick_reps_limit")
+        say("long_quick_sets", rows=len(bounds) - unsaid, reps=most)
     unknown = sum(1 for r in readings if r.lift == CLEAN_AND_JERK and r.missed == "lift")
     if unknown:
         say("jerk_part_unknown", rows=unknown)

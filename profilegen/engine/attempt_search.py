@@ -221,6 +221,7 @@ def _with_pass(lift: LiftDay) -> LiftDay:
         np.vstack((lift.make, np.zeros_like(lift.make[:1]))),
         widened(lift.after_made),
         widened(lift.after_miss),
+        np.append(lift.opens, True),
     )
 
 
@@ -255,7 +256,7 @@ def _trees(lift: LiftDay, open_: Ints, ended: Floats) -> Ints:
     both = value[:, ::2] + value[:, 1::2]
     may_follow = allowed[_SECOND_AFTER, open_[:, :1, :, None], open_[:, 1:3, None, :]]
     both = np.where(may_follow, both, -np.inf)
-    total = both.max(axis=3).sum(axis=1)
+    total = np.where(lift.opens[open_[:, 0]], both.max(axis=3).sum(axis=1), -np.inf)
     case = np.arange(b)[:, None]
     one = total.argmax(axis=1)[:, None]
     two = both.argmax(axis=3)[case, [0, 1], one]

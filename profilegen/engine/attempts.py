@@ -10,7 +10,7 @@ attempt_search.py finds the best choice.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -33,6 +33,8 @@ class LiftDay:
     after_made: Bools
     """after_made[x, y]: y may follow a good x; bool[x, x]."""
     after_miss: Bools
+    opens: Bools
+    """Which may come first, bool[x]; always the lightest."""
 
     @classmethod
     def of(
@@ -41,9 +43,12 @@ class LiftDay:
         """Under the rules; `most_step` (share of the bar) and `repeat_only` make it tamer."""
         step = loads[None, :] - loads[:, None]
         tame = step <= np.maximum(most_step * loads[:, None], 1.0)
-        return cls(
-            loads, make, (step >= 1) & tame, (step == 0) if repeat_only else (step >= 0) & tame
-        )
+        after_miss = (step == 0) if repeat_only else (step >= 0) & tame
+        return cls(loads, make, (step >= 1) & tame, after_miss, np.ones(len(loads), dtype=bool))
+
+    def opening_with(self, opens: Bools) -> LiftDay:
+        """With these openers only; the lightest load is always one."""
+        return replace(self, opens=opens | (np.arange(len(self.loads)) == 0))
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,15 +15,13 @@ from profilegen.engine.sites import minimum_of_two
 from profilegen.engine.state import columns
 from profilegen.history.records import Club, TestingWeek
 
-_SAME_SHARE = 0.02
-"""Changes under about 2 % are within the typical error of a test (Soriano 2021: 0.8-1.8 %)."""
-
 
 def change_since(posterior: Posterior, club: Club) -> Change | None:
-    """From the last testing week before the latest one with rows of this lifter, to today.
+    """From this lifter's last testing week to today.
 
-    Both days come from one posterior: what is known now about then. None when no earlier
-    testing week has rows.
+    A week that ended just now (up to `current_week_days` ago) is today itself: then changes
+    count from the week before it. Both days come from one posterior: what is known now about
+    then. None when there is no such week with rows of this lifter.
     """
     week = _earlier_week(posterior, club)
     if week is None:
@@ -45,13 +43,14 @@ def change_since(posterior: Posterior, club: Club) -> Change | None:
     mean, cov = mean[N_QUALITIES:], cov[N_QUALITIES:, N_QUALITIES:]
     diff = mean[n:] - mean[:n]
     var = np.diag(cov)[n:] + np.diag(cov)[:n] - 2.0 * np.diag(cov[n:, :n])
+    same = posterior.norms.constant("same_share")
     changes = [
-        _change(lift, mean[i], mean[n + i], diff[i], var[i])
+        _change(lift, mean[i], mean[n + i], diff[i], var[i], same)
         for i, lift in enumerate(lifts)
         if lift in tested
     ]
     if any(row.lift == CLEAN_AND_JERK for row in posterior.rows):
-        changes.append(_clean_and_jerk(mean, cov, lifts))
+        changes.append(_clean_and_jerk(mean, cov, lifts, same))
     limiter, chance = ranked(chances)[0]
     return Change(
         since=week.end,
@@ -63,20 +62,21 @@ def change_since(posterior: Posterior, club: Club) -> Change | None:
 
 
 def _earlier_week(posterior: Posterior, club: Club) -> TestingWeek | None:
-    """The last testing week with rows of this lifter that is not the current one."""
+    """The last testing week with rows of this lifter that did not end just now."""
     days = {row.on for row in posterior.rows}
     held = [
         week
         for week in sorted(club.testing_weeks, key=lambda w: w.start)
         if week.end <= posterior.on and any(week.start <= day <= week.end for day in days)
     ]
-    # the latest week is "now" when nothing but it lies between its start and today
-    current = held and (posterior.on - held[-1].end).days <= 14
+    just_now = posterior.norms.constant("current_week_days")
+    current = held and (posterior.on - held[-1].end).days <= just_now
     earlier = held[:-1] if current else held
     return earlier[-1] if earlier else None
 
 
-def _change(lift: str, then: float, now: float, diff: float, var: float) -> LiftChange:
+def _change(lift: str, then: float, now: float, diff: float, var: float, same: float) -> LiftChange:
+    """What can be said of one lift; `same`: the share within which a change is the test's error."""
     then_kg, now_kg = float(np.exp(then)), float(np.exp(now))
     half = Z90 * float(np.sqrt(max(var, 0.0)))
     low, high = diff - half, diff + half
@@ -85,7 +85,7 @@ def _change(lift: str, then: float, now: float, diff: float, var: float) -> Lift
         verdict = "rose"
     elif high < 0.0:
         verdict = "fell"
-    elif low >= -_SAME_SHARE and high <= _SAME_SHARE:
+    elif low >= -same and high <= same:
         verdict = "same"
     else:
         verdict = "unclear"
@@ -100,7 +100,7 @@ def _change(lift: str, then: float, now: float, diff: float, var: float) -> Lift
     )
 
 
-def _clean_and_jerk(mean: Floats, cov: Floats, lifts: list[str]) -> LiftChange:
+def _clean_and_jerk(mean: Floats, cov: Floats, lifts: list[str], same: float) -> LiftChange:
     """The change of min(clean, jerk), each day's minimum by Clark's moments.
 
     The covariance between the days is carried by the part that is the smaller one.
@@ -114,4 +114,4 @@ def _clean_and_jerk(mean: Floats, cov: Floats, lifts: list[str]) -> LiftChange:
     part = c if mean[c + n] < mean[j + n] else j
     var = float(variances.sum() - 2.0 * cov[part, part + n])
     then, now = means.tolist()
-    return _change(CLEAN_AND_JERK, then, now, now - then, var)
+    return _change(CLEAN_AND_JERK, then, now, now - then, var, same)

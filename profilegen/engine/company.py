@@ -20,14 +20,13 @@ from profilegen.engine.field import FieldModel, Results
 from profilegen.engine.profile import TOTAL
 from profilegen.engine.replies import Company, MarkReading, Match, Scope
 from profilegen.history.records import Mark, Rival, Sex
+from profilegen.norms.catalogue import Norms
 
 NODES = 12
 """Equally likely values of the lifter's own lift that a count is averaged over."""
 _EXACT_UP_TO = 128
 """Rivals for which the count's distribution is built up one by one."""
-_NEAR = 0.10
 _MIDDLE = (0.05, 0.5, 0.95)
-_FEWEST = 5
 _LIMIT = re.compile(r"(?:(?P<above>\+|>)\s*)?(?P<kg>\d+(?:[.,]\d+)?)(?P<plus>\+)?(?:\s*kg)?\Z")
 
 
@@ -44,7 +43,7 @@ def company(
     order. A total is left out: its parts are in it.
     """
     draws = {lift: sample for lift, sample in draws.items() if lift != TOTAL}
-    scope, category, rivals = rivals_near(sex, body_mass_kg, field)
+    scope, category, rivals = rivals_near(sex, body_mass_kg, field, model.norms)
     if not rivals:
         return None
     results = Results.of(rivals)
@@ -67,16 +66,16 @@ def company(
 
 
 def rivals_near(
-    sex: Sex, body_mass_kg: float | None, field: Sequence[Rival]
+    sex: Sex, body_mass_kg: float | None, field: Sequence[Rival], norms: Norms
 ) -> tuple[Scope, str | None, list[Rival]]:
     """Who counts as company, and by which rule.
 
     The lifter's own class: of the classes the field names by a limit ("69", "-69 kg",
-    "+86"), the lightest that holds the body mass. Where that class has fewer than five
-    rivals, or classes are not named by limits: everyone of the sex within 10 % of the body
-    mass. Where those are fewer than five too, or nobody weighed the lifter: everyone of the
-    sex.
+    "+86"), the lightest that holds the body mass. Where that class has too few rivals, or
+    classes are not named by limits: everyone of the sex near the body mass. Where those are too
+    few as well, or nobody weighed the lifter: everyone of the sex.
     """
+    fewest, share = norms.constant("fewest_rivals"), norms.constant("near_body_mass_share")
     same = [rival for rival in field if rival.sex == sex]
     if body_mass_kg is None:
         return "sex", None, same
@@ -84,10 +83,10 @@ def rivals_near(
     holding = sorted((kg, name) for name, kg in limits.items() if body_mass_kg <= kg)
     if holding and len(limits) == len({r.category for r in same}):
         own = [rival for rival in same if limits[rival.category] == holding[0][0]]
-        if len(own) >= _FEWEST:
+        if len(own) >= fewest:
             return "class", holding[0][1], own
-    near = [r for r in same if abs(r.body_mass_kg - body_mass_kg) <= _NEAR * body_mass_kg]
-    return ("near", None, near) if len(near) >= _FEWEST else ("sex", None, same)
+    near = [r for r in same if abs(r.body_mass_kg - body_mass_kg) <= share * body_mass_kg]
+    return ("near", None, near) if len(near) >= fewest else ("sex", None, same)
 
 
 def _limit_kg(category: str) -> float | None:

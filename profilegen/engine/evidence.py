@@ -84,8 +84,8 @@ class Row:
 def rows_of(athlete: Athlete, norms: Norms, on: date) -> tuple[Row, ...]:
     """Every row written up to `on`, read; in the order of days, then of the file's lines.
 
-    Rows later than `on` are left out, so that a profile of an earlier day knows only what
-    was known then.
+    Rows later than `on` are left out, so that a profile of an earlier day rests on what had
+    been lifted by then. Only a body mass may be of later, see `prior.body_mass_near`.
     """
     reader = _Reader(norms, _meet_days(athlete))
     rows = [row for session in athlete.sessions if session.on <= on for row in reader.sets(session)]

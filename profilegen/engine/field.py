@@ -26,15 +26,14 @@ import numpy as np
 from scipy.special import log_ndtr
 
 from profilegen.engine.arrays import Floats, inverse
-from profilegen.engine.prior import REFERENCE_KG, Features, Prior, prior_for
+from profilegen.engine.prior import Features, Prior, prior_for
 from profilegen.engine.sites import hazard
 from profilegen.history.records import Athlete, Rival, Session, Sex
 from profilegen.norms.catalogue import QUALITIES, Norms
+from profilegen.units import DAYS_PER_YEAR
 
 _PARTS = ("snatch", "clean", "jerk")
 _FORM = 1
-_ADULT_DAYS = 9131
-"""25 years: past the ages at which lifters still grow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +86,7 @@ class FieldModel:
         level: dict[Sex, float] = {}
         sexes: tuple[Sex, ...] = ("F", "M")
         for sex in sexes:
-            anyone = _anyone(sex, REFERENCE_KG[sex], norms, on)
+            anyone = _anyone(sex, norms.constant(f"reference_kg_{sex}"), norms, on)
             shares[sex, False], level[sex] = anyone.log_share, anyone.level_mean
             shares[sex, True] = _anyone(sex, heavy_kg, norms, on).log_share
         return cls(anyone, norms, float(on.toordinal()), shares, level)
@@ -102,7 +101,7 @@ class FieldModel:
         index = [self.prior.lift_ids.index(lift) for lift in lifts]
         constant = self.norms.constant
         heavy = results.body_mass_kg > constant("heavy_women_above_kg")
-        reference = np.array([REFERENCE_KG[sex] for sex in results.sex])
+        reference = np.array([constant(f"reference_kg_{sex}") for sex in results.sex])
         base = np.array([self.level[sex] for sex in results.sex])
         base += constant("body_mass_exponent") * np.log(results.body_mass_kg / reference)
         shares = np.array(
@@ -154,9 +153,9 @@ def _field_model(norms: _Itself, on: date) -> FieldModel:
 
 
 def _anyone(sex: Sex, body_mass_kg: float, norms: Norms, on: date) -> Prior:
-    """The prior of an adult of whom only sex and body mass are known."""
+    """The prior of an adult, aged as rivals are taken to be, known by sex and body mass alone."""
     weighed = Session(on, body_mass_kg=body_mass_kg)
-    born = on - timedelta(days=_ADULT_DAYS)
+    born = on - timedelta(days=int(norms.constant("rival_age") * DAYS_PER_YEAR))
     return prior_for(Athlete("", "", sex, born, sessions=(weighed,)), norms, on)
 
 

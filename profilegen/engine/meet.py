@@ -18,15 +18,22 @@ says about the rest of the day; `attempts` chooses from there. Three aims:
     target    the highest chance of the target total, then the expected total
     safe      the highest chance of any total, then the expected total
 
+An opener is likelier good than not by a margin, and nothing above what was made lately; the bar
+rises in steps that are usual. A target that is out of reach has no plan. beta fades with how
+light the load is.
+
 Under 18 there is one plan, the safe one, with loads well under what to expect, small steps,
-and the same load again after a miss. A lift to avoid, or a part of one, means no plan.
+and the same load again after a miss. A lift to avoid, or a part of one, means no plan; so does
+a platform whose lightest bar is more than may be planned in one of the lifts (`too_light`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import timedelta
 from functools import partial
+from math import ceil
 from typing import Literal
 
 import numpy as np
@@ -40,6 +47,7 @@ from profilegen.engine.profile import (
     Aim,
     LiftAttempts,
     LoadChance,
+    MainLift,
     MeetDay,
     MeetPlan,
     WarmUp,
@@ -69,7 +77,7 @@ _SAFE_TOTALS = 20.0
 
 def meets_ahead(posterior: Posterior, athlete: Athlete) -> tuple[MeetDay, ...]:
     """The lifter's next meets, soonest first, each with its plans."""
-    ahead = sorted((m for m in athlete.meets if m.on > posterior.on), key=lambda m: m.on)
+    ahead = sorted((m for m in athlete.meets if m.on >= posterior.on), key=lambda m: m.on)
     return tuple(meet_day(posterior, athlete, meet) for meet in ahead[:MOST_MEETS])
 
 
@@ -79,37 +87,62 @@ def meet_day(posterior: Posterior, athlete: Athlete, meet: PlannedMeet) -> MeetD
     junior = athlete.age_on(meet.on) < posterior.norms.constant("junior_until")
     junior = junior or athlete.age_on(posterior.on) < posterior.norms.constant("junior_until")
     rule = posterior.norms.constant("opener_rule_kg")
-    if shunned:
-        target = meet.target_total_kg
-        return MeetDay(meet.on, meet.called, target, junior, True, (), (), (), rule)
-    lifts = capacities(posterior, meet)
-    grids = (_Grid.of(lifts[0]), _Grid.of(lifts[1]))
+    target = None if junior else meet.target_total_kg
     c = posterior.norms.constant
-    least = c(f"bar_kg_{athlete.sex}") + c("collars_kg")
-    cap = posterior.norms.constant("junior_attempt_share") if junior else None
+    least = ceil(c(f"bar_kg_{athlete.sex}") + c("collars_kg"))
+    no_plan = MeetDay(meet.on, meet.called, target, junior, False, (), (), (), rule, least)
+    if shunned:
+        return replace(no_plan, avoided=True)
+    lifts = capacities(posterior, meet)
+    cap = c("junior_attempt_share") if junior else None
+    light = too_light(lifts, least, cap)
+    if light:
+        return replace(no_plan, too_light=light)
+    grids = (_Grid.of(lifts[0]), _Grid.of(lifts[1]))
     day = Day(
         _lift_day(grids[0], lifts[0], least, cap, posterior),
         _lift_day(grids[1], lifts[1], least, cap, posterior),
         _belief(grids, lifts),
     )
-    target = None if junior else meet.target_total_kg
+    day = _opened(day, posterior)
     aims: tuple[Aim, ...] = ("safe",) if junior else _aims(target)
-    plans = plans_for(day, aims, target)
-    return MeetDay(
-        on=meet.on,
-        called=meet.called,
-        target_total_kg=target,
-        junior=junior,
-        avoided=False,
+    plans = _in_reach(plans_for(day, aims, target), c("least_target_chance"))
+    return replace(
+        no_plan,
         chances=() if junior else _chances(day),
         plans=plans,
         warm_up=_warm_ups(posterior, plans[0], athlete),
-        opener_rule_kg=rule,
     )
 
 
 def _aims(target: float | None) -> tuple[Aim, ...]:
     return ("expected", "safe") if target is None else ("expected", "target", "safe")
+
+
+def _in_reach(plans: Sequence[MeetPlan], least: float) -> tuple[MeetPlan, ...]:
+    """Without the plan for a target that hardly anything reaches."""
+    return tuple(p for p in plans if p.aim != "target" or (p.chance_of_target or 0.0) >= least)
+
+
+def _opened(day: Day, posterior: Posterior) -> Day:
+    """With openers that a coach would choose from."""
+    snatch = _openers(day.snatch, day.belief.sum(axis=1), "snatch", posterior)
+    both = _openers(day.clean_and_jerk, day.belief.sum(axis=0), CJ, posterior)
+    return replace(day, snatch=snatch, clean_and_jerk=both)
+
+
+def _openers(lift: LiftDay, belief: Floats, name: str, posterior: Posterior) -> LiftDay:
+    c = posterior.norms.constant
+    first = posterior.on - timedelta(days=int(c("opener_made_days")))
+    made = [
+        row.load_kg
+        for row in posterior.rows
+        if row.lift == name and row.entry and row.kind != "missed" and row.on >= first
+    ]
+    opens = lift.make @ belief >= c("opener_least_chance")
+    if made:
+        opens &= lift.loads <= np.floor(max(made))
+    return lift.opening_with(opens)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +186,23 @@ def capacities(posterior: Posterior, meet: PlannedMeet) -> tuple[LiftOnTheDay, L
     )
 
 
+def too_light(
+    lifts: tuple[LiftOnTheDay, LiftOnTheDay], least_kg: float, cap: float | None
+) -> tuple[MainLift, ...]:
+    """The lifts in which the lightest bar of the platform is more than may be planned.
+
+    Under 18 that is the cap, a share of what to expect on the day; for others what to expect
+    itself: beyond it the lightest bar is sooner missed than made.
+    """
+    names: tuple[MainLift, ...] = ("snatch", CJ)
+    share = 1.0 if cap is None else cap
+    return tuple(
+        name
+        for name, lift in zip(names, lifts, strict=True)
+        if share * np.exp(lift.middle) < least_kg
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class _Grid:
     """Equal cells of log capacity; the outer ones take the tails."""
@@ -181,21 +231,26 @@ def _belief(grids: tuple[_Grid, _Grid], lifts: tuple[LiftOnTheDay, LiftOnTheDay]
 
 
 def _lift_day(
-    grid: _Grid, lift: LiftOnTheDay, least_kg: float, cap: float | None, posterior: Posterior
+    grid: _Grid, lift: LiftOnTheDay, least_kg: int, cap: float | None, posterior: Posterior
 ) -> LiftDay:
-    """The loads in question and the chance of each for each capacity."""
+    """The loads in question and the chance of each for each capacity.
+
+    There is at least one as long as the lift is not `too_light`.
+    """
     c = posterior.norms.constant
     highest = np.exp(lift.middle + _HEAVIEST_REACH * lift.sd)
     if cap is not None:
         highest = np.exp(lift.middle) * cap
     lowest = np.exp(lift.middle - _LIGHTEST_REACH * lift.sd)
-    low = max(int(np.floor(min(lowest, highest))), int(least_kg))
-    loads: Ints = np.arange(low, max(low, int(np.floor(highest))) + 1)
+    low = max(int(np.floor(min(lowest, highest))), least_kg)
+    loads: Ints = np.arange(low, int(np.floor(highest)) + 1)
     # a cell's capacities lie spread over its width: that blurs the edge a little more
     edge = np.sqrt(lift.edge**2 + grid.width**2 / 12.0)
-    make = (1.0 - lift.fluke) * ndtr((grid.centre[None, :] - np.log(loads)[:, None]) / edge)
+    over = grid.centre[None, :] - np.log(loads)[:, None]
+    fluke = lift.fluke * np.exp(-np.maximum(over, 0.0) / c("fluke_fades_log"))
+    make = (1.0 - fluke) * ndtr(over / edge)
     if cap is None:
-        return LiftDay.of(loads, make)
+        return LiftDay.of(loads, make, most_step=c("attempt_step"))
     return LiftDay.of(loads, make, most_step=c("junior_attempt_step"), repeat_only=True)
 
 

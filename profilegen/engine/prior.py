@@ -32,12 +32,8 @@ NO_LIFT = -1
 NO_FORM = 0
 """Day forms are named by the day's ordinal (bests: by negative numbers of their own)."""
 
-REFERENCE_KG = {"M": 80.0, "F": 63.0}
-_LEVEL_AT_REFERENCE = {"M": "clean_at_80kg_M", "F": "clean_at_63kg_F"}
-_UNWEIGHED_SPREAD = 0.2  # log sd of body mass in a mixed club; used when nobody weighed
-_ADULT_AGE = 21.0
-_YOUNGEST_AGE = 15.0
 _GROWTH_AGES = np.arange(7.0, 100.0, 0.25)
+"""Ages at which the usual gain is added up: those that a file may name, in quarters."""
 _SNATCHES = "snatch"
 _SQUAT_SIDE = {"squat": 1.0, "pull": -1.0, "deadlift": -1.0}
 
@@ -96,6 +92,8 @@ class Prior:
     """Usual log gain accumulated by age; constant outside the tabled ages."""
     drift_sd_adult: float
     drift_sd_junior: float
+    drift_ages: tuple[float, float]
+    """Up to the first a lifter drifts as juniors do, from the second on as adults do."""
     drift_length_days: float
     quality_lasting_var: float
     """Variance of a quality's lasting part under its wide (odd) shape; sites.odd_moments
@@ -156,15 +154,15 @@ class Prior:
 
     def growth(self, day: Floats) -> Floats:
         """Usual log change of the level from the anchor day to `day` (juniors grow)."""
-        then = np.interp((day - self.born_day) / 365.25, self.growth_ages, self.growth_logs)
-        age = (self.anchor_day - self.born_day) / 365.25
+        ages = (day - self.born_day) / DAYS_PER_YEAR
+        then = np.interp(ages, self.growth_ages, self.growth_logs)
+        age = (self.anchor_day - self.born_day) / DAYS_PER_YEAR
         return then - np.interp(age, self.growth_ages, self.growth_logs)
 
     def drift_sd(self, day: Floats) -> Floats:
         """Sd of the level's drift by the lifter's age on the day: juniors change faster."""
-        age = (day - self.born_day) / 365.25
-        ages = (_YOUNGEST_AGE, _ADULT_AGE)
-        sd: Floats = np.interp(age, ages, (self.drift_sd_junior, self.drift_sd_adult))
+        age = (day - self.born_day) / DAYS_PER_YEAR
+        sd: Floats = np.interp(age, self.drift_ages, (self.drift_sd_junior, self.drift_sd_adult))
         return sd
 
     def cov(self, a: Features, b: Features) -> Floats:
@@ -199,7 +197,11 @@ class Prior:
 
 
 def body_mass_near(athlete: Athlete, on: date) -> float | None:
-    """The latest body mass measured up to `on`, else the earliest after it, in kg."""
+    """The latest body mass measured up to `on`, else the earliest after it, in kg.
+
+    Many are weighed for the first time some weeks after their first sets: that is nearer the
+    truth of those weeks than a usual body mass, and lifts are never taken from later.
+    """
     weighed = [s for s in athlete.sessions if s.body_mass_kg is not None]
     before = [s for s in weighed if s.on <= on]
     chosen = before[-1:] or weighed[:1]
@@ -209,19 +211,18 @@ def body_mass_near(athlete: Athlete, on: date) -> float | None:
 def prior_for(athlete: Athlete, norms: Norms, on: date) -> Prior:
     """The prior for one lifter, anchored at the body mass and age of day `on`.
 
-    The level is centred by allometry, exponent 0.64 (Challis 1999, world records against
-    body mass), and by age (`Norms.level_by_age`). A lifter nobody weighed gets the sex's
-    reference mass and a wider level.
+    The level is centred by allometry (Challis 1999, world records against body mass) and by age
+    (`Norms.level_by_age`). A lifter nobody weighed gets the sex's reference mass and a wider level.
     """
     constant = norms.constant
     lifts = tuple(norms.lifts.values())
     mass_kg = body_mass_near(athlete, on)
     exponent = constant("body_mass_exponent")
-    reference_kg = REFERENCE_KG[athlete.sex]
-    level_mean = float(np.log(constant(_LEVEL_AT_REFERENCE[athlete.sex])))
+    reference_kg = constant(f"reference_kg_{athlete.sex}")
+    level_mean = float(np.log(constant(f"usual_clean_kg_{athlete.sex}")))
     level_var = constant("level_sd") ** 2
     if mass_kg is None:
-        level_var += (exponent * _UNWEIGHED_SPREAD) ** 2
+        level_var += (exponent * constant("unweighed_sd")) ** 2
     else:
         level_mean += exponent * float(np.log(mass_kg / reference_kg))
     ages, shares = zip(*norms.level_by_age[athlete.sex], strict=True)
@@ -235,7 +236,7 @@ def prior_for(athlete: Athlete, norms: Norms, on: date) -> Prior:
         log_share += shift * np.array([lift.family == _SNATCHES for lift in lifts])
 
     side = np.array([_SQUAT_SIDE.get(lift.family, 0.0) for lift in lifts])
-    lean = build_lean(athlete.build)
+    lean = build_lean(athlete.build, norms)
     log_share += side * (lean or 0.0) * constant("build_shift")
 
     drifting = constant("quality_drift_share")
@@ -258,6 +259,7 @@ def prior_for(athlete: Athlete, norms: Norms, on: date) -> Prior:
         growth_logs=_accumulated(norms.yearly_gain[athlete.sex]),
         drift_sd_adult=constant("level_drift_sd"),
         drift_sd_junior=constant("level_drift_sd_junior"),
+        drift_ages=(constant("drift_junior_until"), constant("drift_adult_from")),
         drift_length_days=constant("drift_length_days"),
         quality_lasting_var=(1.0 - drifting) * constant("odd_quality_sd") ** 2,
         quality_drift_var=drifting,
@@ -273,14 +275,17 @@ def _accumulated(gains: Sequence[tuple[float, float]]) -> Floats:
     return np.concatenate(([0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * np.diff(_GROWTH_AGES))))
 
 
-def build_lean(build: Build) -> float | None:
-    """How far proportions favour the squat over the pull, about -1..1; None if not stated.
+def build_lean(build: Build, norms: Norms) -> float | None:
+    """How far proportions favour the squat over the pull, -1..1; None if not stated.
 
-    Short thighs and a long torso squat more upright (common practice, no source). A measured
-    sitting-height ratio is read around 0.52 with an sd of 0.015 (common practice).
+    Short thighs and a long torso squat more upright (common practice, no source): each word is
+    half of what can be said. A measured sitting-height ratio says as much as one word when it is
+    one sd off the usual, and no more than both words however far it is off.
     """
     if build.sitting_height_ratio is not None:
-        return float(np.clip((build.sitting_height_ratio - 0.52) / 0.03, -1.0, 1.0))
+        off = build.sitting_height_ratio - norms.constant("sitting_height_ratio")
+        both_words = 2.0 * norms.constant("sitting_height_ratio_sd")
+        return float(np.clip(off / both_words, -1.0, 1.0))
     if build.thighs is None and build.torso is None:
         return None
     thighs = {"short": 0.5, "average": 0.0, "long": -0.5}

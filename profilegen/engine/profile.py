@@ -1,7 +1,7 @@
 """The engine's answer about one lifter: frozen, plain, complete. `profile.json` is this.
 
 Every load is in kilograms, every interval is a central 90 % interval, every chance lies
-in 0-1. Nothing here is rounded: report/format.py is the only place that rounds.
+in 0-1. Nothing here is rounded: pages round in report/format.py, data in report/contract.py.
 """
 
 from __future__ import annotations
@@ -160,8 +160,9 @@ class Track:
 class Assumption:
     """Something the engine took for granted: `code` picks the sentence, `values` fill it.
 
-    Codes: no_body_mass, before_meet, reps_without_reserve, jerk_part_unknown, junior_growth,
-    single_clean_and_jerk_miss, no_evidence_lately, speed_as_made, build, platform, ...
+    Codes: no_body_mass, before_meet, reps_without_reserve, long_quick_sets, jerk_part_unknown,
+    junior_growth, single_clean_and_jerk_miss, no_evidence_lately, speed_as_made, build,
+    platform, ...
     """
 
     code: str
@@ -237,6 +238,7 @@ class NextTests:
     """Lifts not proposed: to be avoided, or much alike."""
 
 
+MainLift = Literal["snatch", "clean_and_jerk"]
 Aim = Literal["expected", "target", "safe"]
 """expected: the highest expected total; target: the highest chance of the target total; safe:
 the highest chance of any total."""
@@ -246,7 +248,7 @@ the highest chance of any total."""
 class LoadChance:
     """Chance of a good lift with one load on the day of a meet, before anything is lifted."""
 
-    lift: Literal["snatch", "clean_and_jerk"]
+    lift: MainLift
     kg: int
     chance: float
 
@@ -259,7 +261,7 @@ class LiftAttempts:
     - missed). Loads in whole kilos; None: no further attempt.
     """
 
-    lift: Literal["snatch", "clean_and_jerk"]
+    lift: MainLift
     after_snatch_kg: int | None
     """The snatch result this clean and jerk is for."""
     chance_of_case: float
@@ -301,7 +303,7 @@ class WarmUpLoad:
 class WarmUp:
     """Sets on the way to one opener; the empty bar comes first."""
 
-    lift: Literal["snatch", "clean_and_jerk"]
+    lift: MainLift
     opener_kg: int
     bar_kg: float
     sets: tuple[WarmUpLoad, ...]
@@ -324,6 +326,10 @@ class MeetDay:
     """To the openers of the first plan."""
     opener_rule_kg: float
     """The openers together may lie at most this far under the entry total."""
+    lightest_bar_kg: int
+    """The lightest load there is on the platform: bar and collars."""
+    too_light: tuple[MainLift, ...] = ()
+    """Lifts in which that is more than may be planned: no plan."""
 
 
 @dataclass(frozen=True, slots=True)

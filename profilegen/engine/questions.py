@@ -29,9 +29,9 @@ def replies_of(
 ) -> tuple[Reply, ...]:
     """One reply per question. by_lift: of `limiting_features`."""
     mass_kg = body_mass_near(athlete, posterior.on)
-    _, _, rivals = rivals_near(athlete.sex, mass_kg, club.field)
+    _, _, rivals = rivals_near(athlete.sex, mass_kg, club.field, posterior.norms)
     results = Results.of(rivals)
-    lean = build_lean(athlete.build) or 0.0
+    lean = build_lean(athlete.build, posterior.norms) or 0.0
     shifts = posterior.prior.build_side * lean * posterior.norms.constant("build_shift")
 
     def reply(question: Question) -> Reply:

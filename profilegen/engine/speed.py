@@ -16,8 +16,6 @@ import numpy as np
 from profilegen.history.records import SetRecord
 from profilegen.norms.catalogue import Figure
 
-LEAST_SPEED_GAP_M_S = 0.15
-
 
 def one_load(speed_m_s: float, line: Mapping[str, Figure]) -> tuple[float, float] | None:
     """(load / maximum, log sd) from one reading on the published line, or None.
@@ -38,10 +36,11 @@ def own_line(
 
     m* = (v_max - a) / b and Var(m*) = (s^2 (1/n + (m* - mean)^2 / Sxx) + s_max^2) / b^2 for
     v = a + b m, with s the error of a reading and s_max that of the speed at the maximum.
+    Speeds too near together or loads too light draw none (least_gap_m_s, least_share).
     """
     load = np.array([e.load_kg for e in entries])
     speed = np.array([e.speed_m_s for e in entries], dtype=float)
-    if len(set(load.tolist())) < 2 or np.ptp(speed) < LEAST_SPEED_GAP_M_S:
+    if len(set(load.tolist())) < 2 or np.ptp(speed) < line["least_gap_m_s"].value:
         return None
     centred = load - load.mean()
     sxx = float(centred @ centred)

@@ -89,9 +89,6 @@ _HUEBNER_2023: Mapping[Sex, tuple[float, float, float, float]] = {
 _HUEBNER_LIGHTEST_KG: Mapping[Sex, float] = {"M": 50.0, "F": 41.0}
 """Lighter lifters lie outside the fitted range and the coefficient climbs fast."""
 
-ALLOMETRIC_EXPONENT = 0.64
-"""Olympic-lift world records on body mass (Challis 1999, challis1999)."""
-
 
 def sinclair_coefficient(sex: Sex, body_mass_kg: float, cycle: str = SINCLAIR_DEFAULT) -> float:
     """What a total is multiplied by: 10 ** (A X**2) with X = log10(body mass / b), 1 from b on.
@@ -141,11 +138,10 @@ def huebner_2023_in_range(sex: Sex, body_mass_kg: float) -> bool:
     return body_mass_kg >= _HUEBNER_LIGHTEST_KG[sex]
 
 
-def allometric(
-    total_kg: float, body_mass_kg: float, exponent: float = ALLOMETRIC_EXPONENT
-) -> float:
-    """Total per body mass to a power, kg per kg**exponent (Challis 1999; favours middle classes).
+def allometric(total_kg: float, body_mass_kg: float, exponent: float) -> float:
+    """Total per body mass to a power, kg per kg**exponent (favours middle classes).
 
+    The exponent is the norm `body_mass_exponent` (Challis 1999, world records on body mass).
     Raises ValueError for a body mass that is not a positive number.
     """
     _require_mass(body_mass_kg)

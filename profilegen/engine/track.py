@@ -13,6 +13,7 @@ from profilegen.engine.evidence import CLEAN_AND_JERK
 from profilegen.engine.posterior import Z90, Posterior
 from profilegen.engine.profile import TOTAL, LiftEstimate, Track
 from profilegen.engine.sites import minimum_of_two
+from profilegen.units import DAYS_PER_YEAR
 
 _MOST_DAYS = 40
 _LONGEST_YEARS = 4
@@ -77,7 +78,7 @@ def track_days(posterior: Posterior) -> tuple[date, ...]:
     last = posterior.on
     first = max(
         min((row.on for row in posterior.rows), default=last),
-        date.fromordinal(max(last.toordinal() - round(_LONGEST_YEARS * 365.25), 1)),
+        date.fromordinal(max(last.toordinal() - round(_LONGEST_YEARS * DAYS_PER_YEAR), 1)),
     )
     span = last.toordinal() - first.toordinal()
     steps = min(_MOST_DAYS, span // 7 + 1)

@@ -38,6 +38,16 @@ QUALITIES: tuple[Quality, ...] = (
     "overhead",
 )
 
+COMING_OF_AGE = 18
+"""Years. Under it a person is a child (UN Convention on the Rights of the Child, 1989, article 1).
+
+A matter of law, not of training, so no norm moves it: nothing private of a child is published
+without a guardian. The advice for juniors may reach further up but never less far: norms whose
+`junior_until` is lower are refused.
+"""
+_LEAST: Mapping[str, float] = {"junior_until": COMING_OF_AGE}
+"""Constants that may not be lower."""
+
 FAMILIES = ("snatch", "clean", "jerk", "press", "pull", "deadlift", "squat", "overhead")
 REP_KINDS = ("strength", "quick")
 COMPOSED = ("clean_and_jerk", "total")
@@ -203,7 +213,9 @@ def read_norms(folder: Traversable | Path) -> Norms:
     norms = Norms(
         lifts=lifts,
         constants={
-            str(name): _figure(check, raw, f"constants.yaml: {name}")
+            str(name): _figure(
+                check, raw, f"constants.yaml: {name}", _LEAST.get(str(name), -math.inf)
+            )
             for name, raw in constants.items()
         },
         usual_ratios=_read_ratios(check, _read_yaml(folder, "ratios_usual.yaml"), lifts),

@@ -31,9 +31,9 @@ from typing import Literal
 
 from profilegen.engine.profile import Diagnostics, EvidenceReading, Person, Profile
 from profilegen.history.records import Athlete, Avoid, Best, PlannedMeet, Session, Sharing
+from profilegen.norms.catalogue import COMING_OF_AGE
 from profilegen.report.summary import MAIN_LIFTS, Summary
 
-ADULT_AGE = 18
 NO_NAME = "N. N."
 """For a name of which no letter can be shown without showing a whole part of it."""
 
@@ -66,7 +66,7 @@ def terms_of(athlete: Athlete, day: date) -> Terms:
     if not asked.stated:
         return Terms(held_back=("everything: the file has no `sharing` block",))
     consent = asked.guardian_consent_on
-    minor = athlete.age_on(day) < ADULT_AGE and (consent is None or consent > day)
+    minor = athlete.age_on(day) < COMING_OF_AGE and (consent is None or consent > day)
     report, name, mass = asked.report, asked.squad == "name", asked.body_mass == "shown"
     why: list[str] = []
     if report == "off":
@@ -90,7 +90,7 @@ def terms_of(athlete: Athlete, day: date) -> Terms:
 
 
 def _no_consent(consent: date | None) -> str:
-    under = f"under {ADULT_AGE} and no `guardian_consent`"
+    under = f"under {COMING_OF_AGE} and no `guardian_consent`"
     return under if consent is None else f"{under} up to the day of this copy"
 
 
@@ -206,7 +206,6 @@ def shared_summary(summary: Summary, terms: Terms, href: str) -> Summary:
         group=None,
         body_mass_kg=summary.body_mass_kg if terms.body_mass else None,
         category=summary.category if terms.body_mass else None,
-        category_order=summary.category_order if terms.body_mass else 0.0,
         on=summary.on,
         limiter=summary.limiter,
         chance=summary.chance,
@@ -220,6 +219,7 @@ def shared_summary(summary: Summary, terms: Terms, href: str) -> Summary:
         qualities=summary.qualities,
         weeks=summary.weeks,
         since=summary.since,
+        since_on=summary.since_on,
         changes=summary.changes,
         href=href,
         sharing=Sharing(),

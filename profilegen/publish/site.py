@@ -19,7 +19,7 @@ from functools import partial
 from pathlib import Path
 
 from profilegen.build.files import SiteWriter, Untouched
-from profilegen.build.inputs import Inputs, Source, read_inputs
+from profilegen.build.inputs import Inputs, Source, check_ages, read_inputs
 from profilegen.build.jobs import Crew
 from profilegen.build.lifters import Setting, norms_for, renderer_for
 from profilegen.build.logo import logo_address
@@ -104,6 +104,7 @@ def publish_site(
             logo=logo_address(squad_dir, inputs.club),
         )
         shown = [one for one in lifters if one.entry.terms.anything]
+        check_ages(inputs, (one.source for one in shown), day, asked=on is not None)
         tasks = (_task(one.entry, inputs.athlete(one.source), ring) for one in shown)
         with open_workshop(public_dir) as shop:
             writer = SiteWriter(shop.building)

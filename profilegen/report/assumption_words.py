@@ -100,6 +100,13 @@ def assumption_patterns(voice: Voice, rows: int = 2) -> Mapping[str, str]:
             "least”.",
             rows,
         ),
+        "long_quick_sets": several(
+            "{rows} set of a snatch, clean or jerk goes beyond {reps} reps, those left counted in: "
+            "technique ends such a set, not strength, so it only says “at least”.",
+            "{rows} sets of a snatch, clean or jerk go beyond {reps} reps, those left counted in: "
+            "technique ends such sets, not strength, so they only say “at least”.",
+            rows,
+        ),
         "jerk_part_unknown": several(
             "{rows} missed clean and jerk does not say which part was missed. “missed: clean” or "
             "“missed: jerk” tells more.",

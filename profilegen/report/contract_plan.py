@@ -51,6 +51,7 @@ def _meet(meet: MeetDay) -> Json:
         "target_total_kg": _kg(meet.target_total_kg),
         "junior": meet.junior,
         "avoided": meet.avoided,
+        "too_light": list(meet.too_light),
         "chances": [
             {"lift": one.lift, "kg": one.kg, "chance": _share(one.chance)} for one in meet.chances
         ],

@@ -36,7 +36,7 @@ def written_set(voice: Voice, row: EvidenceReading, units: Units) -> str:
     show = voice.show
     text = show.written(row.load_kg, units)
     if row.reps > 1:
-        text = _("{load} × {reps}").format(load=text, reps=row.reps)
+        text = _("{load} × {reps}").format(load=text, reps=show.number(row.reps))
     return text
 
 
@@ -49,9 +49,7 @@ def written_detail(voice: Voice, row: EvidenceReading) -> str:
             "clean": _("missed at the clean"),
             "jerk": _("cleaned, missed at the jerk"),
         }[row.missed]
-    if row.kind == "reps":
-        if row.in_reserve is None:
-            return _("made")
+    if row.kind in {"reps", "bound"} and row.in_reserve is not None:
         if row.in_reserve == 0:
             return _("made, none left")
         return _("made, {number} left in reserve").format(

@@ -1,4 +1,4 @@
-"""Numbers and dates as people read them: the only place that rounds.
+"""Numbers and dates as people read them: the only place where a reader's numbers become text.
 
 Loads are rounded to 0.5 kg (the smallest change on a bar), or to whole pounds; the ends of
 an interval to whole kilos, outwards, so that rounding never makes the program look surer
@@ -8,7 +8,7 @@ than it is; shares to whole percents. A minus is a real minus sign, and there is
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -64,6 +64,54 @@ def to_tenths(value: float) -> float:
     """
     count = math.floor(abs(value) / 0.1 + 0.5 + 1e-9)
     return (-count if value < 0 else count) / 10
+
+
+def plain_point(value: float) -> str:
+    """A number as an attribute of HTML holds it, whatever the language.
+
+    >>> plain_point(0.5), plain_point(-2.0)
+    ('0.5', '-2')
+    """
+    return f"{value:g}"
+
+
+def tick_label(value: float, decimals: int, decimal_mark: str = ".") -> str:
+    """The number at a tick, as many decimals at each: a true minus sign, no negative zero.
+
+    >>> tick_label(-0.5, 1, ","), tick_label(-0.01, 1), tick_label(80.0, 0)
+    ('−0,5', '0.0', '80')
+    """
+    text = f"{abs(value):.{decimals}f}"
+    sign = MINUS if value < 0 and float(text) else ""
+    return sign + text.replace(".", decimal_mark)
+
+
+def tick_day(day: date, months: Sequence[str], pattern: str) -> str:
+    """A day at a tick, `pattern` with {day} and {month}.
+
+    >>> tick_day(date(2026, 1, 9), ["Jan"], "{day} {month}")
+    '9 Jan'
+    """
+    return pattern.format(day=day.day, month=months[day.month - 1])
+
+
+def tick_month(day: date, months: Sequence[str], *, year: bool) -> str:
+    """A month at a tick, with its year or without.
+
+    >>> tick_month(date(2026, 1, 1), ["Jan"], year=True)
+    'Jan 2026'
+    """
+    month = months[day.month - 1]
+    return f"{month} {tick_year(day)}" if year else month
+
+
+def tick_year(day: date) -> str:
+    """A year at a tick.
+
+    >>> tick_year(date(2026, 1, 1))
+    '2026'
+    """
+    return str(day.year)
 
 
 @lru_cache(maxsize=1 << 14)
@@ -187,7 +235,7 @@ class Format:
         >>> english.slider(84.26), english.slider(84.26, -4.0), american.slider(84.26)
         ('84.5', '80.5', '186')
         """
-        return f"{nearest(self._converted(kg + away_kg), self.load_step):g}"
+        return plain_point(nearest(self._converted(kg + away_kg), self.load_step))
 
     def bar(self, kg: float) -> str:
         """A load on the platform: whole kilos whatever the club's units, as the rules have it.
@@ -196,6 +244,14 @@ class Format:
         ('84\\xa0kg', '84\\xa0kg')
         """
         return f"{self.number(kg)}{NBSP}kg"
+
+    def body_class(self, limit_kg: float, *, above: bool = False) -> str:
+        """A body-mass class by its limit, in kilos as the federation names it.
+
+        >>> english.body_class(64.0), english.body_class(86.0, above=True)
+        ('64\\xa0kg', '+86\\xa0kg')
+        """
+        return f"{'+' if above else ''}{self.number(limit_kg, 2)}{NBSP}kg"
 
     def load_range(self, low_kg: float, high_kg: float) -> str:
         """The ends of an interval, rounded outwards.

@@ -27,7 +27,11 @@ def company_section(voice: Voice, profile: Profile) -> Section | None:
         "company-line",
         _("Rivals who could match each lift"),
         summary,
-        Axis(_("rivals, of {all}").format(all=company.rivals), 0.0, float(company.rivals)),
+        Axis(
+            _("rivals, of {all}").format(all=voice.show.number(company.rivals)),
+            0.0,
+            float(company.rivals),
+        ),
         tuple(_row(voice, match, company, profile) for match in company.matches),
         start_label=_("fast and light"),
         end_label=_("slow and heavy"),
@@ -46,28 +50,29 @@ def company_section(voice: Voice, profile: Profile) -> Section | None:
 def _who(voice: Voice, company: Company) -> str:
     _ = voice.words._
     several = voice.words.ngettext
+    rivals = voice.show.number(company.rivals)
     if company.scope == "class":
         return several(
             "{rivals} rival of the class {category}.",
             "{rivals} rivals of the class {category}.",
             company.rivals,
-        ).format(rivals=company.rivals, category=company.category)
+        ).format(rivals=rivals, category=company.category)
     if company.scope == "near":
         return several(
             "{rivals} rival within a tenth of the same body mass.",
             "{rivals} rivals within a tenth of the same body mass.",
             company.rivals,
-        ).format(rivals=company.rivals)
+        ).format(rivals=rivals)
     return several(
         "{rivals} rival, of any body mass.",
         "{rivals} rivals, of any body mass.",
         company.rivals,
-    ).format(rivals=company.rivals)
+    ).format(rivals=rivals)
 
 
 def _of(voice: Voice, match: Match, company: Company) -> str:
     return voice.words._("{number} of {all}").format(
-        number=voice.show.number(match.expected), all=company.rivals
+        number=voice.show.number(match.expected), all=voice.show.number(company.rivals)
     )
 
 

@@ -48,7 +48,7 @@ def evidence_sections(voice: Voice, profile: Profile, athlete: Athlete) -> tuple
     if older:
         summary = voice.words.ngettext(
             "{number} older row", "{number} older rows", len(older)
-        ).format(number=len(older))
+        ).format(number=voice.show.number(len(older)))
         blocks.append(
             Details(
                 summary,
@@ -60,7 +60,7 @@ def evidence_sections(voice: Voice, profile: Profile, athlete: Athlete) -> tuple
             "{number} row that adds nothing to heavier ones nearby",
             "{number} rows that add nothing to heavier ones nearby",
             len(idle),
-        ).format(number=len(idle))
+        ).format(number=voice.show.number(len(idle)))
         blocks.append(Details(summary, (_idle_grid(voice, athlete, idle),)))
     lead = _("Every row as it was written down, and what it was taken to mean.")
     if not rows:

@@ -162,7 +162,7 @@ def ratios_section(voice: Voice, profile: Profile, norms: Norms) -> Section | No
     )
     outside = sum(ratio.reading in {"below", "above"} for ratio in profile.ratios)
     summary = _("Outside the usual range: {outside} of {all}.").format(
-        outside=outside, all=len(profile.ratios)
+        outside=voice.show.number(outside), all=voice.show.number(len(profile.ratios))
     )
     ends = [v for row in rows for v in (row.low, row.high, row.band_low, row.band_high)]
     chart = IntervalRows(

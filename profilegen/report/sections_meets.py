@@ -40,9 +40,11 @@ def meet_sections(voice: Voice, profile: Profile) -> tuple[Section, ...]:
 def _meet_section(voice: Voice, meet: MeetDay, section_id: str) -> Section:
     _ = voice.words._
     title = _("{called}, {day}").format(called=meet.called, day=voice.show.day(meet.on))
-    if meet.avoided or not meet.plans:
+    if meet.avoided:
         lead = _("No attempts are planned: a lift of the competition is on the list to avoid.")
         return Section(section_id, title, lead, ())
+    if not meet.plans:
+        return Section(section_id, title, _too_light(voice, meet), ())
     blocks: list[Block] = [
         _plans_grid(voice, meet, section_id),
         _results_details(voice, meet, section_id),
@@ -51,7 +53,26 @@ def _meet_section(voice: Voice, meet: MeetDay, section_id: str) -> Section:
     if meet.chances:
         blocks.insert(2, _chances_details(voice, meet, section_id))
     blocks.append(Bullets(_meet_notes(voice, meet), tone="caution"))
-    return Section(section_id, title, _meet_lead(voice, meet), tuple(blocks))
+    lead = _meet_lead(voice, meet)
+    if meet.target_total_kg and all(plan.aim != "target" for plan in meet.plans):
+        lead += " " + _(
+            "The target of {total} is out of reach on that day, so nothing goes for it."
+        ).format(total=voice.show.bar(meet.target_total_kg))
+    return Section(section_id, title, lead, tuple(blocks))
+
+
+def _too_light(voice: Voice, meet: MeetDay) -> str:
+    """Why nothing is planned where the lightest bar is too heavy: a parent may read this."""
+    return voice.words.ngettext(
+        "No attempts are planned: {lifts} is still too light for the platform bar. With collars "
+        "it weighs {bar}, too much for that day. Good reps with a lighter bar come first.",
+        "No attempts are planned: {lifts} are still too light for the platform bar. With collars "
+        "it weighs {bar}, too much for that day. Good reps with a lighter bar come first.",
+        len(meet.too_light),
+    ).format(
+        bar=voice.show.bar(meet.lightest_bar_kg),
+        lifts=voice.show.listed([voice.lift_within(lift) for lift in meet.too_light]),
+    )
 
 
 def _meet_lead(voice: Voice, meet: MeetDay) -> str:
@@ -293,7 +314,9 @@ def _warm_up_grid(voice: Voice, meet: MeetDay, section_id: str) -> Grid:
 
 
 def _reps(voice: Voice, load_kg: float, reps: int) -> str:
-    return voice.words._("{load} × {reps}").format(load=voice.show.bar(load_kg), reps=reps)
+    return voice.words._("{load} × {reps}").format(
+        load=voice.show.bar(load_kg), reps=voice.show.number(reps)
+    )
 
 
 def _meet_notes(voice: Voice, meet: MeetDay) -> tuple[str, ...]:

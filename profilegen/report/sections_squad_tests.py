@@ -64,7 +64,7 @@ def _cell(voice: Voice, tests: NextTests, lift: str) -> Cell:
     found = next((one for one in tests.values if one.lift == lift), None)
     if found is None:
         return Cell("–")
-    how = how_tested(voice.words, found.reps, found.in_reserve)
+    how = how_tested(voice, found.reps, found.in_reserve)
     tells = telling(voice.words, found.bits)
     return Cell(
         _("about {load}").format(load=voice.show.load(found.expected_kg)),

@@ -102,7 +102,7 @@ def _tests_grid(
                         bits=show.bits(one.bits), all=show.bits(tests.entropy_bits)
                     ),
                 ),
-                Cell(how_tested(voice.words, one.reps, one.in_reserve)),
+                Cell(how_tested(voice, one.reps, one.in_reserve)),
                 Cell(show.load(one.expected_kg)),
                 Cell(show.times(one.cost)),
             )
@@ -134,13 +134,13 @@ def telling(words: Words, bits: float) -> str:
     return words._("hardly anything")
 
 
-def how_tested(words: Words, reps: int, in_reserve: int) -> str:
+def how_tested(voice: Voice, reps: int, in_reserve: int) -> str:
     """How a lift would be tested."""
     if reps == 1 and in_reserve == 0:
-        return words._("a single to the limit")
-    return words.ngettext(
+        return voice.words._("a single to the limit")
+    return voice.words.ngettext(
         "{reps} good reps, {number} left", "{reps} good reps, {number} left", in_reserve
-    ).format(reps=reps, number=in_reserve)
+    ).format(reps=voice.show.number(reps), number=voice.show.number(in_reserve))
 
 
 def _test_notes(voice: Voice, profile: Profile, shown: Sequence[NextTest]) -> tuple[str, ...]:

@@ -23,7 +23,7 @@ from profilegen.engine.posterior import N_QUALITIES
 from profilegen.engine.profile import Profile, WhatIf
 from profilegen.norms.catalogue import QUALITIES, Limiter
 from profilegen.report.drawn import script_json
-from profilegen.report.format import NBSP, significant, whole
+from profilegen.report.format import NBSP, plain_point, significant, whole
 from profilegen.report.page import Bullets, Pair, Section, Slider, WhatIfBlock
 from profilegen.report.words import Voice, quality_label
 
@@ -50,10 +50,10 @@ def what_if_section(voice: Voice, profile: Profile) -> Section | None:
             Slider(
                 id=f"what-if-{quality}",
                 name=quality_label(voice.words, quality),
-                low=f"{-QUALITY_REACH:g}",
-                high=f"{QUALITY_REACH:g}",
-                step=f"{QUALITY_STEP:g}",
-                value="0",
+                low=plain_point(-QUALITY_REACH),
+                high=plain_point(QUALITY_REACH),
+                step=plain_point(QUALITY_STEP),
+                value=plain_point(0.0),
                 text=voice.show.signed(0.0, 1),
             )
             for quality in QUALITIES
@@ -100,7 +100,7 @@ def _lift_slider(voice: Voice, what_if: WhatIf, profile: Profile, lift: str) -> 
         name=voice.lift(lift),
         low=show.slider(kg, -reach),
         high=show.slider(kg, reach),
-        step=f"{show.load_step:g}",
+        step=plain_point(show.load_step),
         value=show.slider(kg),
         text=show.load(kg),
     )

@@ -71,7 +71,7 @@ def squad_page(
         compare_section(voice, lifters),
         _table_section(voice, lifters),
         body_mass_section(voice, lifters),
-        weeks_section(voice, lifters, club),
+        weeks_section(voice, lifters),
         squad_tests_section(voice, lifters, norms) if private else None,
     )
     sentence = headline(voice, lifters)
@@ -82,7 +82,7 @@ def squad_page(
         title=club.name,
         facts=(
             voice.words.ngettext("{number} lifter", "{number} lifters", len(lifters)).format(
-                number=len(lifters)
+                number=voice.show.number(len(lifters))
             ),
             voice.show.day(on),
         ),
@@ -117,7 +117,11 @@ def headline(voice: Voice, lifters: Sequence[HasLimiter]) -> str:
         "{qualities} holds back most lifters: {number} of {all}.",
         "{qualities} hold back most lifters: {number} of {all} each.",
         len(first),
-    ).format(qualities=voice.show.capital(voice.show.listed(first)), number=most, all=len(lifters))
+    ).format(
+        qualities=voice.show.capital(voice.show.listed(first)),
+        number=voice.show.number(most),
+        all=voice.show.number(len(lifters)),
+    )
 
 
 def _as_verdict(one: Summary) -> Verdict:
@@ -167,8 +171,10 @@ def class_name(voice: Voice, one: Summary) -> str:
 
 
 def _category(voice: Voice, one: Summary) -> str:
-    """The class as the club's language writes its limit."""
-    return (one.category or "").replace(".", voice.words.decimal_mark)
+    """The class, if there is one to tell."""
+    if one.category is None:
+        return ""
+    return voice.show.body_class(one.category.limit_kg, above=one.category.above)
 
 
 def _shared(voice: Voice, lifters: list[Summary]) -> tuple[Shared, ...]:
@@ -187,7 +193,7 @@ def _shared(voice: Voice, lifters: list[Summary]) -> tuple[Shared, ...]:
         Shared(
             name,
             voice.words.ngettext("{number} lifter", "{number} lifters", len(same)).format(
-                number=len(same)
+                number=voice.show.number(len(same))
             ),
             tuple(
                 Cell(one.name, href(one.href), more=voice.show.in_ten(one.chance)) for one in same

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import statistics
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from datetime import date
 
 from profilegen.engine.profile import TOTAL
 from profilegen.engine.standards import sinclair_coefficient
-from profilegen.history.records import Club, Sex
+from profilegen.history.records import Sex
 from profilegen.norms.catalogue import QUALITIES, Quality
 from profilegen.report.chart import (
     Axis,
@@ -162,14 +165,32 @@ def _middle_curve(
     )
 
 
-def weeks_section(voice: Voice, lifters: list[Summary], club: Club) -> Section | None:
+def week_names(voice: Voice, lifters: Sequence[Summary]) -> dict[date, str]:
+    """What these lifters' testing weeks are called on a page, by each week's last day.
+
+    A club may call two weeks the same: then their days tell them apart.
+    """
+    named = {(week.called, week.on) for one in lifters for week in one.weeks}
+    named |= {(one.since, one.since_on) for one in lifters if one.since and one.since_on}
+    count = Counter(called for called, _on in named)
+    return {
+        on: called
+        if count[called] == 1
+        else voice.words._("{called}, {day}").format(called=called, day=voice.show.short_day(on))
+        for called, on in sorted(named, key=lambda week: week[1])
+    }
+
+
+def since_name(names: Mapping[date, str], one: Summary) -> str:
+    """The testing week that a lifter's changes count from."""
+    return "" if one.since_on is None else names[one.since_on]
+
+
+def weeks_section(voice: Voice, lifters: list[Summary]) -> Section | None:
     """Totals over the testing weeks and who is up since the last one."""
     _ = voice.words._
-    weeks = [
-        week
-        for week in sorted(club.testing_weeks, key=lambda week: week.end)
-        if any(total.called == week.called for one in lifters for total in one.weeks)
-    ]
+    weeks = sorted({week.on for one in lifters for week in one.weeks})
+    names = week_names(voice, lifters)
     tested = [one for one in lifters if one.weeks]
     if not weeks or not tested:
         return None
@@ -177,27 +198,24 @@ def weeks_section(voice: Voice, lifters: list[Summary], club: Club) -> Section |
         "weeks",
         _("The total over the testing weeks"),
         _("The shade shows the change since the lifter’s testing week before."),
-        tuple(week.called for week in weeks),
-        tuple(
-            HeatRow(one.name, _week_cells(voice, one, [w.called for w in weeks]), href(one.href))
-            for one in tested
-        ),
+        tuple(names[on] for on in weeks),
+        tuple(HeatRow(one.name, _week_cells(voice, one, weeks), href(one.href)) for one in tested),
         _("Lifter"),
     )
     changed = [one for one in lifters if one.changes]
     blocks: list[Block] = [Bullets(_who_moved(voice, changed))] if changed else []
     blocks.append(Drawn(chart))
-    lines = tuple(_progress(voice, one) for one in tested if len(one.weeks) > 1)
+    lines = tuple(_progress(voice, one, names) for one in tested if len(one.weeks) > 1)
     if lines:
         blocks.append(
             Details(_("Everyone’s total as a line"), (Multiples(same_span(voice, lines)),))
         )
     if changed:
-        blocks.append(_changes_grid(voice, changed))
+        blocks.append(_changes_grid(voice, changed, names))
     return Section("weeks", _("Testing weeks"), "", tuple(blocks))
 
 
-def _progress(voice: Voice, one: Summary) -> Trend:
+def _progress(voice: Voice, one: Summary, names: Mapping[date, str]) -> Trend:
     """One lifter's total over the testing weeks."""
     show = voice.show
     low = tuple(show.load_value(week.low_kg) for week in one.weeks)
@@ -207,25 +225,28 @@ def _progress(voice: Voice, one: Summary) -> Trend:
         f"progress-{one.id or one.name}".replace(" ", "-"),
         one.name,
         voice.words._("{then} in {first}; {now} in {last}.").format(
-            then=texts[0], first=one.weeks[0].called, now=texts[-1], last=one.weeks[-1].called
+            then=texts[0],
+            first=names[one.weeks[0].on],
+            now=texts[-1],
+            last=names[one.weeks[-1].on],
         ),
         load_axis(voice, [*low, *high]),
         tuple(week.on for week in one.weeks),
         tuple(show.load_value(week.total_kg) for week in one.weeks),
         low,
         high,
-        tuple(f"{week.called}: {text}" for week, text in zip(one.weeks, texts, strict=True)),
+        tuple(f"{names[week.on]}: {text}" for week, text in zip(one.weeks, texts, strict=True)),
         (),
         voice.words._("total"),
         voice.words._("90% interval"),
     )
 
 
-def _week_cells(voice: Voice, one: Summary, weeks: list[str]) -> tuple[HeatCell, ...]:
+def _week_cells(voice: Voice, one: Summary, weeks: Sequence[date]) -> tuple[HeatCell, ...]:
     cells = []
     before: float | None = None
-    for called in weeks:
-        total = next((total for total in one.weeks if total.called == called), None)
+    for on in weeks:
+        total = next((total for total in one.weeks if total.on == on), None)
         if total is None:
             cells.append(HeatCell(0.0, "–"))
             continue
@@ -259,7 +280,7 @@ def _who_moved(voice: Voice, lifters: list[Summary]) -> tuple[str, ...]:
                 "{number} lifter about as before, as far as the tests can tell.",
                 "{number} lifters about as before, as far as the tests can tell.",
                 rest,
-            ).format(number=rest)
+            ).format(number=voice.show.number(rest))
         )
     return tuple(said)
 
@@ -273,7 +294,7 @@ def _moved(voice: Voice, lifters: list[Summary], verdict: str) -> list[str]:
     return found
 
 
-def _changes_grid(voice: Voice, lifters: list[Summary]) -> Grid:
+def _changes_grid(voice: Voice, lifters: list[Summary], names: Mapping[date, str]) -> Grid:
     _ = voice.words._
     known = {change.lift for one in lifters for change in one.changes}
     lifts = [lift for lift in MAIN_LIFTS if lift in known]
@@ -284,7 +305,7 @@ def _changes_grid(voice: Voice, lifters: list[Summary]) -> Grid:
         changes = {change.lift: change for change in one.changes}
         cells = [
             Cell(one.name, href(one.href), sort=one.name.casefold()),
-            Cell(one.since or ""),
+            Cell(since_name(names, one)),
         ]
         for key in lifts:
             change = changes.get(key)

@@ -6,14 +6,15 @@ share one scale, whoever is compared.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import date
 
 from profilegen.engine.profile import TOTAL
 from profilegen.norms.catalogue import QUALITIES
 from profilegen.report.drawn import heat_step
 from profilegen.report.links import href
 from profilegen.report.page import Section, Side, SideBySide, SideCell, SideRow
-from profilegen.report.squad_charts import LIMITER_MARK, SCORE_REACH
+from profilegen.report.squad_charts import LIMITER_MARK, SCORE_REACH, since_name, week_names
 from profilegen.report.summary import MAIN_LIFTS, LiftSummary, Summary
 from profilegen.report.words import Voice, quality_heading, quality_label
 
@@ -30,6 +31,7 @@ def compare_section(voice: Voice, lifters: Sequence[Summary]) -> Section | None:
         sides.append((one, False))
         if one.changes:
             sides.append((one, True))
+    names = week_names(voice, lifters)
     rows = [_limiter_row(voice, sides)]
     rows += [_lift_row(voice, sides, lift) for lift in MAIN_LIFTS]
     rows += _points_row(voice, sides)
@@ -39,7 +41,7 @@ def compare_section(voice: Voice, lifters: Sequence[Summary]) -> Section | None:
         _("Two lifters, or one lifter then and now"),
         _("Left"),
         _("Right"),
-        tuple(_side(voice, one, then) for one, then in sides),
+        tuple(_side(voice, one, names if then else None) for one, then in sides),
         tuple(rows),
     )
     lead = _(
@@ -49,10 +51,11 @@ def compare_section(voice: Voice, lifters: Sequence[Summary]) -> Section | None:
     return Section("compare", _("Two lifters side by side"), lead, (table,))
 
 
-def _side(voice: Voice, one: Summary, then: bool) -> Side:
-    if not then:
+def _side(voice: Voice, one: Summary, then: Mapping[date, str] | None) -> Side:
+    """The head of a column: now, or then with the names of the testing weeks."""
+    if then is None:
         return Side(one.name, voice.words._("now"), href(one.href))
-    return Side(one.name, one.since or "", href(one.href), then=True)
+    return Side(one.name, since_name(then, one), href(one.href), then=True)
 
 
 def _limiter_row(voice: Voice, sides: Sequence[tuple[Summary, bool]]) -> SideRow:
@@ -91,7 +94,7 @@ def _lift_row(voice: Voice, sides: Sequence[tuple[Summary, bool]], lift: str) ->
 
 def _then(one: Summary, lift: str) -> LiftSummary | None:
     """A main lift as it stood at the testing week before."""
-    week = next((week for week in one.weeks if week.called == one.since), None)
+    week = next((week for week in one.weeks if week.on == one.since_on), None)
     if lift == TOTAL and week is not None:
         return LiftSummary(lift, week.total_kg, week.low_kg, week.high_kg, "inferred")
     change = next((change for change in one.changes if change.lift == lift), None)

@@ -125,7 +125,9 @@ def parts_of(entries: Iterable[Entry], club: Club, norms: Norms) -> tuple[Part, 
             title = name
             if len(pages) > 1:
                 title = _("{name}, {number} of {all}").format(
-                    name=name, number=number, all=len(pages)
+                    name=name,
+                    number=voice.show.number(number),
+                    all=voice.show.number(len(pages)),
                 )
             parts.append(Part(part_path(len(parts) + 1), by, title, tuple(page)))
     return tuple(parts)
@@ -176,7 +178,7 @@ def directory_page(
     return DirectoryPage(
         head=head,
         title=club.name,
-        facts=(lifters.format(number=count), voice.show.day(on)),
+        facts=(lifters.format(number=voice.show.number(count)), voice.show.day(on)),
         sentence=sentence,
         search=Search(
             script=ROSTER,
@@ -203,7 +205,7 @@ def _table(voice: Voice, title: str, by: str, parts: Sequence[Part]) -> Grid:
                 Cell(part.title, href(part.path)),
                 Cell(part.entries[0].name, sort=part.entries[0].name.casefold()),
                 Cell(part.entries[-1].name, sort=part.entries[-1].name.casefold()),
-                Cell(str(len(part.entries)), sort=str(len(part.entries))),
+                _count(voice, len(part.entries)),
                 Cell(headline(voice, part.entries)),
             )
         )
@@ -211,6 +213,10 @@ def _table(voice: Voice, title: str, by: str, parts: Sequence[Part]) -> Grid:
         if part.by == by
     ]
     return Grid(f"table-{by}", title, columns, tuple(rows))
+
+
+def _count(voice: Voice, number: int) -> Cell:
+    return Cell(voice.show.number(number), sort=str(number))
 
 
 def roster_script(entries: Iterable[Entry]) -> str:

@@ -87,6 +87,20 @@ class ScaledSummary:
 
 
 @dataclass(frozen=True, slots=True)
+class BodyClass:
+    """A body-mass class of the club's own list of marks."""
+
+    limit_kg: float
+    above: bool = False
+    """Whether the class begins at the limit instead of ending there."""
+
+    @property
+    def order(self) -> float:
+        """To sort classes by."""
+        return self.limit_kg + (0.5 if self.above else 0.0)
+
+
+@dataclass(frozen=True, slots=True)
 class Summary:
     """One lifter in the squad."""
 
@@ -97,10 +111,7 @@ class Summary:
     junior: bool
     group: str | None
     body_mass_kg: float | None
-    category: str | None
-    """Body-mass class after the club's own list of marks, e.g. "71 kg"."""
-    category_order: float
-    """To sort classes by: the upper limit in kg, 0 when there is none to tell."""
+    category: BodyClass | None
     on: date
     limiter: Quality | Literal["even"]
     chance: float
@@ -124,8 +135,15 @@ class Summary:
     limiter_then: Quality | Literal["even"] | None = None
     chance_then: float = 0.0
     """What came first at the testing week before, if there was one."""
+    since_on: date | None = None
+    """Last day of that week: names of testing weeks may come twice, their days cannot."""
     tests: NextTests | None = None
     """What tests would tell, as far as the squad's choice of tests needs it."""
+
+    @property
+    def category_order(self) -> float:
+        """To sort by class: 0 when there is none to tell."""
+        return self.category.order if self.category else 0.0
 
     def lift(self, lift: str) -> LiftSummary | None:
         """One main lift."""
@@ -151,7 +169,6 @@ def _summaries() -> TypeAdapter[Summary]:
 def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
     """What the squad pages need of one profile."""
     verdict = profile.verdict
-    category, category_order = _category(profile, club)
     return Summary(
         id=athlete.id,
         name=athlete.name,
@@ -160,8 +177,7 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         junior=profile.athlete.junior,
         group=athlete.group,
         body_mass_kg=profile.athlete.body_mass_kg,
-        category=category,
-        category_order=category_order,
+        category=_category(profile, club),
         on=profile.on,
         limiter=verdict.limiter,
         chance=verdict.chance,
@@ -197,6 +213,7 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         tests=_telling(profile.next_tests),
         limiter_then=profile.change.limiter_then if profile.change else None,
         chance_then=profile.change.chance_then if profile.change else 0.0,
+        since_on=profile.change.since if profile.change else None,
     )
 
 
@@ -216,18 +233,18 @@ def _telling(tests: NextTests | None) -> NextTests | None:
     return None if tests is None else replace(tests, values=tests.values[:MOST_TESTS])
 
 
-def _category(profile: Profile, club: Club) -> tuple[str | None, float]:
+def _category(profile: Profile, club: Club) -> BodyClass | None:
     """The lightest class of the club's marks that the lifter's body mass fits into."""
     mass_kg, sex = profile.athlete.body_mass_kg, profile.athlete.sex
     limits = sorted({m.up_to_kg for m in club.marks if m.sex == sex and m.up_to_kg is not None})
     if mass_kg is None or not limits:
-        return None, 0.0
+        return None
     for limit in limits:
         if mass_kg <= limit:
-            return f"{limit:g}\u00a0kg", limit
+            return BodyClass(limit)
     if any(m.sex == sex and m.up_to_kg is None for m in club.marks):
-        return f"+{limits[-1]:g}\u00a0kg", limits[-1] + 0.5
-    return None, 0.0
+        return BodyClass(limits[-1], above=True)
+    return None
 
 
 def _week_totals(profile: Profile, athlete: Athlete, club: Club) -> tuple[WeekTotal, ...]:

@@ -8,8 +8,7 @@ from functools import lru_cache
 
 from profilegen.report.chart import Axis
 from profilegen.report.drawing.frame import fit
-
-MINUS = "\u2212"
+from profilegen.report.format import tick_day, tick_label, tick_month, tick_year
 
 TICK_ROOM = 90
 """Units that a tick's label may take."""
@@ -54,13 +53,6 @@ def value_ticks(axis: Axis, most: int) -> tuple[tuple[float, str], ...]:
     return tuple((value, tick_label(value, decimals, axis.decimal_mark)) for value in values)
 
 
-def tick_label(value: float, decimals: int, decimal_mark: str = ".") -> str:
-    """A tick's number with a true minus sign and never a negative zero."""
-    text = f"{abs(value):.{decimals}f}"
-    sign = MINUS if value < 0 and float(text) else ""
-    return sign + text.replace(".", decimal_mark)
-
-
 MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120)
 
 
@@ -80,9 +72,7 @@ def date_ticks(
     if (last - first).days <= 62:
         step_days = max(1, math.ceil((last - first).days / most))
         days = [first + timedelta(days=i) for i in range(0, (last - first).days + 1, step_days)]
-        return tuple(
-            (day, day_month.format(day=day.day, month=months[day.month - 1])) for day in days
-        )
+        return tuple((day, tick_day(day, months, day_month)) for day in days)
     span = (last.year - first.year) * 12 + last.month - first.month
     step = next((s for s in MONTH_STEPS if span / s <= most), MONTH_STEPS[-1])
     start = first.year * 12 + first.month - 1
@@ -91,10 +81,7 @@ def date_ticks(
     for number in range(start, last.year * 12 + last.month, step):
         day = date(number // 12, number % 12 + 1, 1)
         if step >= 12:
-            label = str(day.year)
-        elif not ticks or day.month == 1:
-            label = f"{months[day.month - 1]} {day.year}"
+            ticks.append((day, tick_year(day)))
         else:
-            label = months[day.month - 1]
-        ticks.append((day, label))
+            ticks.append((day, tick_month(day, months, year=not ticks or day.month == 1)))
     return tuple(ticks)

@@ -266,7 +266,9 @@ def _under(voice: Voice, reply: WhyReply, norms: Norms) -> str:
         else _("{under} of {size} rivals clean and jerk no more in competition than this {lift}.")
     )
     return pattern.format(
-        under=reply.field_under, size=reply.field_size, lift=voice.lift_within(base)
+        under=voice.show.number(reply.field_under),
+        size=voice.show.number(reply.field_size),
+        lift=voice.lift_within(base),
     )
 
 

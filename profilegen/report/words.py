@@ -152,7 +152,9 @@ def sex_name(words: Words, sex: Literal["F", "M"], junior: bool) -> str:
 
 def age_text(words: Words, age: int) -> str:
     """Age in years."""
-    return words.ngettext("{number} year old", "{number} years old", age).format(number=age)
+    return words.ngettext("{number} year old", "{number} years old", age).format(
+        number=Format(words).number(age)
+    )
 
 
 # Verdict
@@ -412,6 +414,6 @@ def _named(voice: Voice, lifts: list[str]) -> str:
     ordered = [*first, *(lift for lift in lifts if lift not in first)]
     names = [voice.lift_within(lift) for lift in ordered]
     if len(names) > MOST_NAMED + 1:
-        more = len(names) - MOST_NAMED
+        more = voice.show.number(len(names) - MOST_NAMED)
         names = [*names[:MOST_NAMED], voice.words._("{number} more").format(number=more)]
     return voice.show.listed(names)

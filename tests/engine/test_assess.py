@@ -241,7 +241,7 @@ def test_a_lifter_nobody_wrote_about_gets_what_is_usual_and_a_warning() -> None:
     found = profile(lifter())
     assert [w.code for w in found.warnings] == ["no_evidence"]
     clean = found.lifts["clean"]
-    assert clean.low_kg < NORMS.constant("clean_at_80kg_M") < clean.high_kg
+    assert clean.low_kg < NORMS.constant("usual_clean_kg_M") < clean.high_kg
     assert clean.high_kg > 1.5 * clean.low_kg
 
 

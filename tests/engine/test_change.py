@@ -73,6 +73,16 @@ def test_after_a_quiet_autumn_the_summer_is_the_last_testing_week() -> None:
     assert change(lifter_tested((1.0, 370), (1.0, 130))).called == "Summer"
 
 
+@pytest.mark.parametrize(("days", "since"), [(14, "Summer"), (15, "Autumn")])
+def test_two_weeks_after_a_testing_week_changes_count_from_it(days: int, since: str) -> None:
+    """Until then it is the present, which is compared with the week before (common practice)."""
+    weeks = (*WEEKS[:2], Week(ago(days + 5), ago(days), "Autumn"))
+    athlete = lifter_tested((1.0, 130), (1.0, days + 2))
+    found = change_since(fit(athlete, NORMS, TODAY), replace(CLUB, testing_weeks=weeks))
+    assert found is not None
+    assert found.called == since
+
+
 def test_the_first_testing_week_has_nothing_to_be_compared_with() -> None:
     assert change_since(fit(lifter_tested((1.0, 8)), NORMS, TODAY), TESTERS) is None
     assert change_since(fit(lifter(), NORMS, TODAY), TESTERS) is None

@@ -188,25 +188,25 @@ CLASSES = tuple(
 
 
 def test_company_is_the_lifters_own_class_where_it_has_enough_rivals():
-    scope, category, found = rivals_near("F", 68.5, CLASSES)
+    scope, category, found = rivals_near("F", 68.5, CLASSES, NORMS)
     assert (scope, category, len(found)) == ("class", "69", 5)
 
 
 def test_company_in_a_thin_class_is_everyone_within_a_tenth_of_the_body_mass():
-    scope, category, found = rivals_near("F", 62.0, CLASSES)
+    scope, category, found = rivals_near("F", 62.0, CLASSES, NORMS)
     assert (scope, category) == ("near", None)
     assert {one.body_mass_kg for one in found} == {61.0, 62.0, 62.5, 65.0, 66.0, 67.0, 68.0}
 
 
 def test_company_of_a_lifter_like_nobody_is_everyone_of_the_sex():
-    assert rivals_near("F", 100.0, CLASSES)[0] == "sex"
-    assert rivals_near("F", None, CLASSES)[0] == "sex"
-    assert rivals_near("M", 69.0, CLASSES) == ("sex", None, [])
+    assert rivals_near("F", 100.0, CLASSES, NORMS)[0] == "sex"
+    assert rivals_near("F", None, CLASSES, NORMS)[0] == "sex"
+    assert rivals_near("M", 69.0, CLASSES, NORMS) == ("sex", None, [])
 
 
 def test_classes_without_a_limit_in_their_name_are_not_guessed():
     named = tuple(rival(66.0 + i / 10, "Open") for i in range(6))
-    assert rivals_near("F", 68.5, named)[0] == "near"
+    assert rivals_near("F", 68.5, named, NORMS)[0] == "near"
 
 
 def test_nobody_to_compare_with_is_no_company():

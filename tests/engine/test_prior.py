@@ -11,7 +11,6 @@ from scipy.linalg import block_diag
 
 from profilegen.engine.arrays import Floats
 from profilegen.engine.prior import (
-    REFERENCE_KG,
     Features,
     Prior,
     body_mass_near,
@@ -151,7 +150,7 @@ def test_a_lifter_of_twice_the_mass_is_expected_to_lift_two_to_the_064_as_much()
 @pytest.mark.parametrize("sex", ["M", "F"])
 def test_a_lifter_nobody_weighed_is_taken_as_the_usual_mass_and_less_surely(sex: str) -> None:
     unweighed = prior_for(lifter(sex=sex), NORMS, TODAY)
-    weighed = prior_for(weighing(REFERENCE_KG[sex], sex=sex), NORMS, TODAY)  # type: ignore[index]
+    weighed = prior_for(weighing(C(f"reference_kg_{sex}"), sex=sex), NORMS, TODAY)  # type: ignore[index]
     assert unweighed.level_mean == pytest.approx(weighed.level_mean)
     assert unweighed.level_var > weighed.level_var
 
@@ -203,7 +202,7 @@ def test_short_thighs_and_a_long_torso_squat_more_and_pull_less() -> None:
 def test_build_is_read_on_a_line_from_long_thighs_to_long_torso(
     build: Build, lean: float | None
 ) -> None:
-    assert build_lean(build) == (None if lean is None else pytest.approx(lean))
+    assert build_lean(build, NORMS) == (None if lean is None else pytest.approx(lean))
 
 
 def growth(born: date, years_back: float) -> float:

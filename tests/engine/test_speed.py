@@ -12,7 +12,7 @@ from math import exp, log
 
 import pytest
 
-from profilegen.engine.speed import LEAST_SPEED_GAP_M_S, one_load, own_line
+from profilegen.engine.speed import one_load, own_line
 from profilegen.history.records import SetRecord
 from profilegen.norms.catalogue import Figure
 from tests.engine.handmade import NORMS
@@ -104,7 +104,7 @@ def test_loads_that_draw_no_usable_line_are_refused(entries: list[SetRecord], wh
 
 def test_the_least_gap_of_speeds_is_the_references() -> None:
     """Refuse when the two speeds are under about 0.15 m/s apart."""
-    assert LEAST_SPEED_GAP_M_S == 0.15
+    assert SQUAT["least_gap_m_s"].value == 0.15
 
 
 def test_one_reading_is_read_off_the_published_slope() -> None:

@@ -86,7 +86,7 @@ def test_a_body_mass_that_is_none_is_refused(body_mass: float) -> None:
     for score in (
         lambda: sinclair(200, "M", body_mass),
         lambda: huebner_2023_coefficient("M", body_mass),
-        lambda: allometric(200, body_mass),
+        lambda: allometric(200, body_mass, 0.64),
     ):
         with pytest.raises(ValueError, match="expected a body mass above 0 kg"):
             score()

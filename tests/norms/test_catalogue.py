@@ -273,6 +273,13 @@ def test_the_copied_files_read_like_the_originals(copied: Path) -> None:
             "constants.yaml: level_sd: expected a number, got True",
         ),
         (
+            # who is a child where privacy is concerned gets no advice for grown-ups
+            "constants.yaml",
+            "junior_until: {value: 18,",
+            "junior_until: {value: 16,",
+            "constants.yaml: junior_until: 16 is not within 18 and inf",
+        ),
+        (
             "lifts.yaml",
             "loadings: {pull: 0.01, speed: 0.029, source: common practice}",
             "loadings: {pull: 0.01, speed: 0.029}",

@@ -211,9 +211,9 @@ class TestWhatIsComposed:
             "warnings scaled diagnostics pointers change"
         ),
         Summary: (
-            "id name sex age junior group body_mass_kg category category_order on limiter chance "
+            "id name sex age junior group body_mass_kg category on limiter chance "
             "confidence kilos second second_chance chance_even lifts scaled qualities weeks since "
-            "changes href sharing"
+            "since_on changes href sharing"
         ),
         LiftEstimate: (
             "lift estimate_kg low_kg high_kg basis avoided best_made_kg best_made_on last_tested "

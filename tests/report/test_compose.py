@@ -4,19 +4,30 @@ from __future__ import annotations
 
 import os
 from dataclasses import fields, is_dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from profilegen.history.records import Sharing
-from profilegen.report.chart import IntervalRows, Trend, Waterfall
+from profilegen.report.chart import HeatTable, IntervalRows, Trend, Waterfall
 from profilegen.report.compose import report_page
 from profilegen.report.methods import methods_page
-from profilegen.report.page import Details, Drawn, Grid, Multiples, ReportPage, Section, SquadPage
+from profilegen.report.page import (
+    Details,
+    Drawn,
+    Grid,
+    Multiples,
+    ReportPage,
+    Section,
+    SideBySide,
+    SquadPage,
+)
 from profilegen.report.sections_time import thinned
 from profilegen.report.squad import squad_page
-from profilegen.report.summary import Summary, summarise
+from profilegen.report.squad_parts import directory_page, entry_of, parts_of
+from profilegen.report.summary import BodyClass, Summary, WeekTotal, summarise
 from tests.samples import (
     ATHLETE,
     CLUB,
@@ -275,10 +286,21 @@ def test_a_summary_knows_the_testing_weeks_the_lifter_was_there():
 
 
 def test_the_class_is_the_lightest_of_the_clubs_marks_that_holds_the_body_mass():
-    assert summary().category == "64\xa0kg"
+    assert summary().category == BodyClass(64.0)
     heavy = profile()
     heavy = replace(heavy, athlete=replace(heavy.athlete, body_mass_kg=80.0))
-    assert summarise(heavy, ATHLETE, CLUB).category == "+64\xa0kg"
+    assert summarise(heavy, ATHLETE, CLUB).category == BodyClass(64.0, above=True)
+
+
+def test_a_class_and_a_count_are_written_as_the_language_writes_numbers():
+    """German has a decimal comma; English parts numbers of five digits in thousands."""
+    german = replace(CLUB, language="de")
+    made = squad_page((summary(category=BodyClass(64.5)),), german, NORMS, TODAY)
+    assert made.lifters[0].body_class == "Frauen 64,5\xa0kg"
+    large = directory_page(
+        parts_of([entry_of("a", summary(), CLUB, NORMS)], CLUB, NORMS), 12_500, CLUB, NORMS, TODAY
+    )
+    assert large.facts[0] == "12,500 lifters"
 
 
 def test_lifters_stand_by_name_and_those_who_share_a_limiter_together():
@@ -320,6 +342,39 @@ def test_every_lifter_has_a_row_in_every_squad_table_that_sorts_by_number():
     assert all(len(line.cells) == len(grid.columns) for line in grid.rows)
     numeric = [i for i, column in enumerate(grid.columns) if column.numeric]
     assert all(float(line.cells[i].sort) >= 0 for line in grid.rows for i in numeric)
+
+
+WINTER, SPRING, AUTUMN = date(2025, 1, 11), date(2026, 5, 9), date(2026, 10, 17)
+
+
+def twice_called() -> Summary:
+    """A club that calls every spring and winter test just that, and 40 kg between the two."""
+    totals = ((WINTER, "Testing", 135.0), (SPRING, "Testing", 176.0), (AUTUMN, "Autumn", 188.0))
+    weeks = tuple(WeekTotal(called, on, kg, kg - 2, kg + 2) for on, called, kg in totals)
+    return summary(weeks=weeks, since="Testing", since_on=SPRING)
+
+
+def test_weeks_of_one_name_keep_their_own_kilos_side_by_side():
+    """What was then is the week that changes count from, not another of its name."""
+    (table,) = (
+        b for b in section(squad(twice_called()), "compare").blocks if isinstance(b, SideBySide)
+    )
+    then = [side.then for side in table.sides].index(True)
+    assert table.sides[then].when == "Testing, 9\xa0May\xa02026"
+    (total,) = (line for line in table.rows if line.name == "Total")
+    assert total.cells[then].text == "176\xa0kg"
+
+
+def test_weeks_of_one_name_keep_their_own_column():
+    part = section(squad(twice_called()), "weeks")
+    (chart,) = (b.chart for b in part.blocks if isinstance(b, Drawn))
+    assert isinstance(chart, HeatTable)
+    assert [name.replace("\xa0", " ") for name in chart.columns] == [
+        "Testing, 11 Jan 2025", "Testing, 9 May 2026", "Autumn",
+    ]  # fmt: skip
+    assert [cell.text for cell in chart.rows[0].cells] == ["135", "176", "188"]
+    (grid,) = (b for b in part.blocks if isinstance(b, Grid))
+    assert grid.rows[0].cells[1].text == "Testing, 9\xa0May\xa02026"
 
 
 # Methods

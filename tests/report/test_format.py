@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import ast
 import re
 from datetime import date
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from profilegen.report import format as format_module
 from profilegen.report.format import MINUS, Format, nearest
 from profilegen.report.language import words_in
 
@@ -91,3 +94,62 @@ def test_dates_are_unmistakable():
 def test_shares_are_whole_percents():
     assert METRIC.percent_interval(0.784, 0.742, 0.823) == "78% (74\xa0to\xa083)"
     assert METRIC.usual_range(0.776, 0.846) == "78\xa0to\xa085%"
+
+
+REPORT = Path(format_module.__file__).parent
+FOR_MACHINES = {"drawing/canvas.py", "plotting/plane.py", "drawn.py"}
+"""Coordinates of drawings, time zones of plots, escapes of scripts."""
+
+
+def written_by_hand(source: str) -> list[int]:
+    """Lines that turn a number into text: f"{x:.1f}", str(x), or words.format(number=len(y))."""
+    tree = ast.parse(source)
+    sort_keys = {
+        id(inner)
+        for call in ast.walk(tree)
+        if isinstance(call, ast.keyword) and call.arg == "sort"
+        for inner in ast.walk(call.value)
+    }
+    found = []
+    for node in ast.walk(tree):
+        by_spec = isinstance(node, ast.FormattedValue) and node.format_spec is not None
+        as_text = (
+            isinstance(node, ast.Call)
+            and isinstance(node.func, ast.Name)
+            and node.func.id in {"str", "repr", "format"}
+        )
+        counted = (
+            isinstance(node, ast.Call)
+            and isinstance(node.func, ast.Attribute)
+            and node.func.attr == "format"
+            and any(
+                isinstance(given.value, ast.Call)
+                and isinstance(given.value.func, ast.Name)
+                and given.value.func.id in {"len", "sum", "round", "int"}
+                for given in node.keywords
+            )
+        )
+        if (by_spec or as_text or counted) and id(node) not in sort_keys:
+            found.append(node.lineno)
+    return sorted(found)
+
+
+def test_whoever_looks_for_numbers_written_by_hand_finds_them():
+    assert written_by_hand('a = f"{x:g}"\nb = str(len(y))\nc = t.format(number=len(y))') == [
+        1,
+        2,
+        3,
+    ]
+    assert written_by_hand('Cell(show.number(x), sort=f"{x:.3f}")') == []
+
+
+def test_numbers_on_pages_are_written_here_and_nowhere_else():
+    """Keys to sort by are for machines, too."""
+    others = [path for path in REPORT.rglob("*.py") if path.name != "format.py"]
+    assert len(others) > 40
+    by_hand = {
+        path.relative_to(REPORT).as_posix(): lines
+        for path in others
+        if (lines := written_by_hand(path.read_text(encoding="utf-8")))
+    }
+    assert set(by_hand) <= FOR_MACHINES, by_hand

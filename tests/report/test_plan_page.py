@@ -86,6 +86,7 @@ MEET = MeetDay(
         WarmUp("clean_and_jerk", 99, 15.0, (WarmUpLoad(39.6, 3), WarmUpLoad(93.06, 1))),
     ),
     opener_rule_kg=20.0,
+    lightest_bar_kg=20,
 )
 AHEAD = profile(next_tests=TESTS, meets=(MEET,), verdict=verdict(chance=0.5))
 
@@ -255,6 +256,21 @@ def test_a_lift_to_avoid_means_no_plan():
     assert section.blocks == ()
 
 
+def test_a_platform_bar_too_heavy_is_said_in_plain_words():
+    none = replace(MEET, plans=(), chances=(), warm_up=(), junior=True, lightest_bar_kg=25)
+    meet = replace(none, too_light=("snatch", "clean_and_jerk"))
+    section = meet_of(replace(AHEAD, meets=(meet,)))
+    assert plain(section.lead) == (
+        "No attempts are planned: snatch and clean and jerk are still too light for the platform "
+        "bar. With collars it weighs 25 kg, too much for that day. Good reps with a lighter bar "
+        "come first."
+    )
+    assert section.blocks == ()
+    only = meet_of(replace(AHEAD, meets=(replace(none, too_light=("snatch",)),)))
+    assert "snatch is still too light for the platform bar" in only.lead
+    assert "avoid" not in only.lead
+
+
 def test_juniors_read_of_six_good_lifts_and_of_no_chances_to_gamble_with():
     meet = replace(
         MEET,
@@ -342,6 +358,13 @@ def test_tests_and_meets_are_in_the_data():
     assert attempts["++"] == {"kg": 86, "chance": 0.4}
     assert "-+" not in attempts
     assert [one["after_snatch_kg"] for one in meet["plans"][0]["clean_and_jerk"]] == [83, 79]
+
+
+def test_the_data_say_which_lifts_are_too_light_for_the_bar():
+    meet = replace(MEET, plans=(), chances=(), warm_up=(), too_light=("snatch",))
+    (told,) = plans_of(replace(AHEAD, meets=(meet,)))["meets"]
+    assert told["too_light"] == ["snatch"]
+    assert (told["plans"], told["avoided"]) == ([], False)
 
 
 def test_nothing_ahead_leaves_no_keys():

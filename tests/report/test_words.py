@@ -217,6 +217,12 @@ def test_when_everything_rose_the_competition_lifts_are_named_and_the_rest_count
             "120 kg × 3, made, 1 left in reserve",
             "worth about 131 kg",
         ),
+        (
+            row("bound", 70, reps=3, in_reserve=1.0),
+            "70 kg × 3, made, 1 left in reserve",
+            "worth at least 70 kg",
+        ),
+        (row("bound", 70, reps=5), "70 kg × 5, made", "worth at least 70 kg"),
         (row("missed", 87, missed="lift"), "87 kg, missed", "too heavy that day, or a slip"),
         (
             row("missed", 104, missed="jerk"),
@@ -269,6 +275,14 @@ def test_every_code_of_the_engine_has_a_sentence():
     codes = engine_codes()
     assert {"no_body_mass", "typing_mistake"} <= codes
     assert codes <= set(assumption_patterns(COACH))
+
+
+def test_a_long_set_of_a_quick_lift_is_explained():
+    said = assumption_sentence(COACH, Assumption("long_quick_sets", {"rows": 1, "reps": 3.0}))
+    assert said == (
+        "1 set of a snatch, clean or jerk goes beyond 3 reps, those left counted in: technique "
+        "ends such a set, not strength, so it only says “at least”."
+    )
 
 
 def test_assumptions_read_well_in_singular_and_plural():
