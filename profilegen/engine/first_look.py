@@ -35,6 +35,8 @@ _LEAST_GAP_HEARSAY = 0.08
 _MOST_SLIPS = 3
 """More than these, and more than a tenth of the rows, are no slips: then rows contradict each
 other, and leaving some out would only pick a side."""
+_LEAST_OTHERS = 3
+"""Statements that must stand against a row: of two that disagree, nobody knows which is wrong."""
 _LOG_2PI = float(np.log(2.0 * np.pi))
 
 
@@ -183,7 +185,7 @@ class _Statements:
         gap = np.array([_LEAST_GAP_HEARSAY if row.kind in _HEARSAY else _LEAST_GAP for row in said])
         off = np.abs(self.x - self.expected) > gap
         likelier = np.where(off, self.log_density - slip, np.inf)
-        if not len(said) or likelier.min() > 0.0:
+        if len(said) <= _LEAST_OTHERS or likelier.min() > 0.0:
             return None
         worst = int(likelier.argmin())
         return int(self.number[worst]), float(self.expected[worst])
@@ -196,7 +198,7 @@ class _Statements:
             for term in row.terms[:1]
             if term.kind == "floor" and row.says_how_much is None
         ]
-        if not made:
+        if not made or len(self.x) < _LEAST_OTHERS:
             return None
         features = features_at(self.prior, [(row, term.lifts[0]) for _, row, term in made])
         x, sd = np.array([(term.x, term.sd) for _, _, term in made]).T

@@ -98,6 +98,11 @@ def test_a_set_made_at_twice_what_all_else_says_is_left_out() -> None:
     }
 
 
+def test_of_two_rows_that_disagree_neither_is_left_out() -> None:
+    athlete = lifter(session(maximal("snatch", 20.0), maximal("clean_and_jerk", 135.0)))
+    assert looked_at(athlete).slips == ()
+
+
 def test_an_odd_lifter_is_not_a_slip() -> None:
     """A fifth under what the rest lets one expect is a weakness, not a slip of the pen."""
     day = usual_lifter().sessions[0]
