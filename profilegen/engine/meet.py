@@ -69,6 +69,8 @@ _REACH = 4.2
 _RANGE = 0.9
 _LIGHTEST_REACH, _HEAVIEST_REACH = 3.0, 2.3
 """Loads in question, in standard deviations under and over the middle of the day."""
+_LIGHTEST_SHARE = 0.5
+"""What was made lately counts as an opener down to this share of the middle of the day."""
 _TARGET_REST = 1e-4
 """Under "target" a kilo of expected total counts as this much chance: it only breaks ties."""
 _SAFE_TOTALS = 20.0
@@ -99,12 +101,18 @@ def meet_day(posterior: Posterior, athlete: Athlete, meet: PlannedMeet) -> MeetD
     if light:
         return replace(no_plan, too_light=light)
     grids = (_Grid.of(lifts[0]), _Grid.of(lifts[1]))
+    made = [_made_lately(posterior, name) for name in ("snatch", CJ)]
+    days = [
+        _lift_day(grid, lift, least, cap, posterior, best)
+        for grid, lift, best in zip(grids, lifts, made, strict=True)
+    ]
+    belief = _belief(grids, lifts)
+    chance = c("opener_least_chance")
     day = Day(
-        _lift_day(grids[0], lifts[0], least, cap, posterior),
-        _lift_day(grids[1], lifts[1], least, cap, posterior),
-        _belief(grids, lifts),
+        _openers(days[0], belief.sum(axis=1), chance, made[0]),
+        _openers(days[1], belief.sum(axis=0), chance, made[1]),
+        belief,
     )
-    day = _opened(day, posterior)
     aims: tuple[Aim, ...] = ("safe",) if junior else _aims(target)
     plans = _in_reach(plans_for(day, aims, target), c("least_target_chance"))
     return replace(
@@ -124,24 +132,22 @@ def _in_reach(plans: Sequence[MeetPlan], least: float) -> tuple[MeetPlan, ...]:
     return tuple(p for p in plans if p.aim != "target" or (p.chance_of_target or 0.0) >= least)
 
 
-def _opened(day: Day, posterior: Posterior) -> Day:
-    """With openers that a coach would choose from."""
-    snatch = _openers(day.snatch, day.belief.sum(axis=1), "snatch", posterior)
-    both = _openers(day.clean_and_jerk, day.belief.sum(axis=0), CJ, posterior)
-    return replace(day, snatch=snatch, clean_and_jerk=both)
-
-
-def _openers(lift: LiftDay, belief: Floats, name: str, posterior: Posterior) -> LiftDay:
-    c = posterior.norms.constant
-    first = posterior.on - timedelta(days=int(c("opener_made_days")))
+def _made_lately(posterior: Posterior, lift: str) -> float | None:
+    """The heaviest made load of the lift of late, kg; None where nothing was made."""
+    first = posterior.on - timedelta(days=int(posterior.norms.constant("opener_made_days")))
     made = [
         row.load_kg
         for row in posterior.rows
-        if row.lift == name and row.entry and row.kind != "missed" and row.on >= first
+        if row.lift == lift and row.entry and row.kind != "missed" and row.on >= first
     ]
-    opens = lift.make @ belief >= c("opener_least_chance")
-    if made:
-        opens &= lift.loads <= np.floor(max(made))
+    return max(made, default=None)
+
+
+def _openers(lift: LiftDay, belief: Floats, chance: float, made_kg: float | None) -> LiftDay:
+    """With openers that a coach would choose from."""
+    opens = lift.make @ belief >= chance
+    if made_kg is not None:
+        opens &= lift.loads <= made_kg
     return lift.opening_with(opens)
 
 
@@ -231,9 +237,11 @@ def _belief(grids: tuple[_Grid, _Grid], lifts: tuple[LiftOnTheDay, LiftOnTheDay]
 
 
 def _lift_day(
-    grid: _Grid, lift: LiftOnTheDay, least_kg: int, cap: float | None, posterior: Posterior
-) -> LiftDay:
-    """The loads in question and the chance of each for each capacity.
+    grid: _Grid, lift: LiftOnTheDay, least_kg: int, cap: float | None, posterior: Posterior,
+    made_kg: float | None,
+) -> LiftDay:  # fmt: skip
+    """The loads in question, down to what was made lately, and the chance of each for each
+    capacity.
 
     There is at least one as long as the lift is not `too_light`.
     """
@@ -242,7 +250,8 @@ def _lift_day(
     if cap is not None:
         highest = np.exp(lift.middle) * cap
     lowest = np.exp(lift.middle - _LIGHTEST_REACH * lift.sd)
-    low = max(int(np.floor(min(lowest, highest))), least_kg)
+    known = max(made_kg or np.inf, np.exp(lift.middle) * _LIGHTEST_SHARE)
+    low = max(int(np.floor(min(lowest, highest, known))), least_kg)
     loads: Ints = np.arange(low, int(np.floor(highest)) + 1)
     # a cell's capacities lie spread over its width: that blurs the edge a little more
     edge = np.sqrt(lift.edge**2 + grid.width**2 / 12.0)

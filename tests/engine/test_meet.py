@@ -232,6 +232,17 @@ def test_after_a_layoff_the_opener_is_what_was_made_since():
         assert all((tree.loads_kg[0] or 0) <= 96 for tree in plan.clean_and_jerk)
 
 
+def test_a_beginner_opens_with_what_was_made_however_light_that_was():
+    """Nobody knows what 35 and 45 in training leave in reserve; the opener does not try it out."""
+    training = session(made("snatch", 35.0), made("clean_and_jerk", 45.0), at="training")
+    athlete = replace(lifter(training), meets=(MEET,))
+    (day,) = meets_ahead(fit(athlete, NORMS, TODAY), athlete)
+    assert day.plans
+    for plan in day.plans:
+        assert (plan.snatch.loads_kg[0] or 0) <= 35
+        assert all((tree.loads_kg[0] or 0) <= 45 for tree in plan.clean_and_jerk)
+
+
 def test_the_bar_rises_in_steps_a_coach_would_take():
     """At most 8 %; at one event with all attempts on record 3-4 % on average."""
     for plan in planned().plans:
