@@ -131,13 +131,15 @@ def _model(voice: Voice) -> Section:
             Prose(
                 (
                     _(
-                        "The level starts from body mass and sex with a wide margin. Qualities "
-                        "start at usual: 0, with a standard deviation of 1."
+                        "The level starts from body mass, sex and age with a wide margin. "
+                        "Qualities start at usual: 0, with a standard deviation of 1."
                     ),
                     _(
                         "Level and qualities change with time: what was true a year ago still "
                         "counts, but less. On top comes the form of the day, about 2%, shared by "
-                        "everything lifted on that day."
+                        "everything lifted on that day. Where a lifter's rows change by far more "
+                        "than most lifters' do (a first year, a return from injury), older ones "
+                        "count for less."
                     ),
                 )
             ),
@@ -198,6 +200,17 @@ def _evidence(voice: Voice) -> Section:
             _("Made within three days before a meet, not called maximal"),
             _("About 90% of what was there."),
         ),
+        (
+            _("The heaviest single of a meet or a testing day, when nothing tells how hard it was"),
+            _("Besides: near the limit, for such loads are chosen to be."),
+        ),
+        (
+            _("Half a year of training of which nothing tells how hard it was"),
+            _(
+                "Its heaviest load in each lift: besides, some nine tenths of what was there, "
+                "with a wide margin."
+            ),
+        ),
     )
     return Section(
         "rows",
@@ -224,7 +237,9 @@ def _evidence(voice: Voice) -> Section:
                     _(
                         "All rows are weighed together by expectation propagation on a Gaussian "
                         "process (Minka 2001; Rasmussen and Williams 2006, chapter 3.6). Rows that "
-                        "say nothing beyond the others are set aside first."
+                        "say nothing beyond the others are set aside first, and so are slips of "
+                        "the pen: rows that all others together make less likely than a load "
+                        "picked at random. The report names each."
                     ),
                     _(
                         "Most lifters lie near the usual in most qualities, and some lie far off "
@@ -299,7 +314,8 @@ def _planning(voice: Voice) -> Section:
                         "Attempts at a meet: the chance of each load counts what is known of the "
                         "lift, the form of the day, slips, and how this lifter does on the "
                         "platform. All ways through six attempts under the rules are compared; "
-                        "each attempt depends on how the ones before went."
+                        "each attempt depends on how the ones before went. Openers lie no higher "
+                        "than what was made of late, and steps are no larger than usual."
                     ),
                     _(
                         "What if: a lift held at another value moves the others as far as they go "
