@@ -581,6 +581,17 @@ def test_a_file_that_leaves_no_safe_place(folder: Path, tmp_path: Path) -> None:
     assert (folder / "ann.yaml").read_text() == text
 
 
+def test_two_sessions_on_one_line_are_told_apart(folder: Path, tmp_path: Path) -> None:
+    """The later one stands first, so that neither line nor order of days is the file's."""
+    (folder / "ann.yaml").write_text(
+        "name: Ann\nsex: F\nborn: 2004-03-18\nsessions: [{on: 2026-03-17, at: testing, note: x}, "
+        "{on: 2026-03-16, at: testing, sets: [{lift: snatch, kg: 80}]}]\n"
+    )
+    intake(one_row(tmp_path, "ann", FIRST, "80 86"), folder, "--yes")
+    assert [s.load_kg for s in sets_on(squad(folder)["ann"], FIRST)] == [80, 86]
+    assert sets_on(squad(folder)["ann"], date(2026, 3, 17)) == []
+
+
 # --- headings --------------------------------------------------------------------------
 
 
