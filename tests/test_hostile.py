@@ -120,6 +120,42 @@ def test_an_athlete_file_or_folder_that_cannot_be_read(
     assert not (tmp_path / "site").exists()
 
 
+@in_linux_only
+def test_a_logo_that_cannot_be_read(
+    squad: SmallSquad, tmp_path: Path, as_somebody: Callable[..., subprocess.CompletedProcess[str]]
+) -> None:
+    (squad.folder / "club.yaml").write_text("name: Testford\nlook: {logo: a.png}\n")
+    (squad.folder / "a.png").write_bytes(b"x")
+    (squad.folder / "a.png").chmod(0)
+    for command in (["check"], ["build", "--out", tmp_path / "site"]):
+        done = as_somebody(*command, squad.folder)
+        assert done.returncode == 2
+        said = 'club.yaml:2:14: look.logo: "a.png" cannot be read: Permission denied'
+        assert said in done.stderr
+        assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        (".png", "image/png"),
+        ("a.PNG", "image/png"),
+        ("club.v2.jpeg", "image/jpeg"),
+        ("x/.svg", "image/svg+xml"),
+    ],
+)
+def test_a_logo_of_any_name_that_is_let_in_is_shown(
+    squad: SmallSquad, tmp_path: Path, name: str, kind: str
+) -> None:
+    """As what its ending says, by the names that the IANA keeps of media types."""
+    (squad.folder / "club.yaml").write_text(f"name: Testford\nlook: {{logo: {name}}}\n")
+    (squad.folder / "x").mkdir()
+    (squad.folder / name).write_bytes(b"a picture")
+    assert build(squad, tmp_path / "site").exit_code == 0
+    (style,) = (tmp_path / "site" / "assets").glob("*.css")
+    assert f'url("data:{kind};base64,YSBwaWN0dXJl")' in style.read_text()
+
+
 def test_a_second_build_at_once_says_so_and_leaves(squad: SmallSquad, tmp_path: Path) -> None:
     site = tmp_path / "site"
     assert build(squad, site).exit_code == 0
