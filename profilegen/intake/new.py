@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 import tempfile
 from collections.abc import Mapping
@@ -17,6 +16,7 @@ from profilegen.history.records import Sex
 from profilegen.history.schema_files import ATHLETE_SCHEMA, SCHEMA_FOLDER, pointer_line
 from profilegen.history.words import quoted
 from profilegen.intake import as_yaml
+from profilegen.intake.new_files import write_new
 from profilegen.intake.people import folded
 from profilegen.norms.catalogue import Lift
 
@@ -120,13 +120,7 @@ def start_athlete(
         with_schema=(folder / SCHEMA_FOLDER / ATHLETE_SCHEMA).is_file(),
     )
     _check(text, path, known, today)
-    try:
-        with path.open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-    except OSError as error:
-        raise OutputError(f"{path} cannot be written: {error.strerror}") from error
+    write_new({path: text.encode()})
     given = {"sex": sex, "born": born}
     missing = not (folder / "club.yaml").exists()
     return Started(path, tuple(key for key, value in given.items() if value is None), missing)
