@@ -59,7 +59,9 @@ def contents(site: Path) -> dict[str, bytes]:
 
 
 def pages(site: Path) -> dict[Path, BeautifulSoup]:
-    return {path: BeautifulSoup(path.read_text(), "html5lib") for path in site.rglob("*.html")}
+    found = {path: BeautifulSoup(path.read_text(), "html5lib") for path in site.rglob("*.html")}
+    assert found
+    return found
 
 
 class TestWhatIsThere:
@@ -364,7 +366,9 @@ class TestOneFile:
     def test_nothing_in_it_leads_elsewhere(self, alone: list[Path]) -> None:
         for path in alone:
             page = BeautifulSoup(path.read_text(), "html5lib")
-            for tag in page.select("[href], [src]"):
+            tags = page.select("[href], [src]")
+            assert tags
+            for tag in tags:
                 link = tag.get("href") or tag.get("src")
                 assert link.startswith(("#", "data:")), (path, link)
 

@@ -103,7 +103,9 @@ def test_headings_come_in_order_and_there_is_one_title(kind: str):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_tables_name_themselves_and_their_heads(kind: str):
-    for table in soup(kind).select("table"):
+    tables = soup(kind).select("table")
+    assert tables
+    for table in tables:
         region = table.find_parent(attrs={"role": "region"})
         assert table.caption or region["aria-label"]
         assert region["tabindex"] == "0"
@@ -253,5 +255,7 @@ def test_a_term_is_explained_where_it_first_appears_and_only_there():
 def test_every_glossary_link_leads_to_a_term_of_the_methods_page():
     ids = {tag["id"] for tag in soup("methods").select("[id]")}
     for kind in ("coach", "squad"):
-        for link in soup(kind).select("a.term"):
+        links = soup(kind).select("a.term")
+        assert links
+        for link in links:
             assert link["href"].split("#")[1] in ids
