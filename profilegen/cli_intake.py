@@ -160,6 +160,7 @@ def sheet(
     with user_errors(), progress_bar() as progress:
         from profilegen.history.load import load_squad
         from profilegen.intake.blank import blank_sheet, telling_tests, xlsx_bytes
+        from profilegen.intake.new_files import write_new
         from profilegen.norms.catalogue import load_norms, with_own_lifts
         from profilegen.render import printable_sheet
 
@@ -167,26 +168,21 @@ def sheet(
         if out.suffix.lower() != ".xlsx":
             fail(f"{out}: expected a name that ends in .xlsx")
         for path in (out, page):
-            if path.exists():
+            try:
+                taken = path.exists()
+            except OSError as error:
+                fail(f"{path} cannot be written: {error.strerror or 'unknown reason'}")
+            if taken:
                 fail(f"{path} is there already and may hold results; name another with --out")
+        words = [word.strip() for word in (tests or "").split(",") if word.strip()]
+        if tests is not None and not words:
+            fail('--tests: expected lifts, such as --tests "snatch, front squat", found none')
         squad = load_squad(squad_folder(athletes), load_norms().lifts, today=date.today())
         norms = with_own_lifts(load_norms(), squad.club.own_lifts)
         latest = squad.latest_session_on or date.today()
-        wanted = (
-            [word.strip() for word in tests.split(",") if word.strip()]
-            if tests is not None
-            else telling_tests(squad, norms, on=latest, progress=progress)
-        )
+        wanted = words or telling_tests(squad, norms, on=latest, progress=progress)
         blank = blank_sheet(squad, norms, wanted, today=date.today())
-        for path, content in (
-            (out, xlsx_bytes(blank)),
-            (page, printable_sheet(blank).encode()),
-        ):
-            try:
-                with path.open("xb") as stream:
-                    stream.write(content)
-            except OSError as error:
-                fail(f"{path} cannot be written: {error.strerror}")
+        write_new({out: xlsx_bytes(blank), page: printable_sheet(blank).encode()})
     lifts = ", ".join(test.lift for test in blank.tests)
     typer.echo(printable(f"{out} for {count(len(blank.lines), 'lifter')}: {lifts}."))
     typer.echo(printable(f"{page} is the same to print. Both are private."))

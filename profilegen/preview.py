@@ -38,6 +38,8 @@ OWN = "/.preview/"
 GROUP_MS, QUIET_MS = 60, 20
 """A save is often several changes (a new file, a rename): wait for this much quiet, but no
 longer than that."""
+AWAKE_MS = 50
+"""How long the watcher waits for a change before it says that there is none."""
 HEARTBEAT_S = 15.0
 """A line that keeps the connection open, and finds out whether the page is still there."""
 
@@ -268,19 +270,24 @@ def serve(
             reason = error.strerror or error
             raise OutputError(f"port {port}: {reason}; name another one with --port") from error
         with server:
+            changes = watch(
+                squad_dir,
+                default_templates_dir(),
+                debounce=GROUP_MS,
+                step=QUIET_MS,
+                rust_timeout=AWAKE_MS,
+                yield_on_timeout=True,
+                stop_event=stop,
+                raise_interrupt=True,
+            )
+            next(changes, None)  # from here on it notes every save, whatever we do meanwhile
             _tell(say, preview.rebuild())
             threading.Thread(target=server.serve_forever, daemon=True).start()
             say(f"{server.address} shows {squad_dir} as you save. Ctrl+C ends it.")
             try:
-                for _ in watch(
-                    squad_dir,
-                    default_templates_dir(),
-                    debounce=GROUP_MS,
-                    step=QUIET_MS,
-                    stop_event=stop,
-                    raise_interrupt=True,
-                ):
-                    _tell(say, preview.rebuild())
+                for saved in changes:
+                    if saved:
+                        _tell(say, preview.rebuild())
             except KeyboardInterrupt:
                 pass
             finally:

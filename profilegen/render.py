@@ -78,7 +78,6 @@ NOTE_TAGS = {
     "strong",
     "ul",
 }
-MOST_NOTE_CHARACTERS = 20_000
 
 
 class Renderer:
@@ -280,8 +279,7 @@ def notes_html(text: str) -> Markup:
     >>> notes_html("Good *day*. <script>alert(1)</script>")
     Markup('<p>Good <em>day</em>. &lt;script&gt;alert(1)&lt;/script&gt;</p>')
     """
-    cut = text[:MOST_NOTE_CHARACTERS]
-    raw = markdown.markdown(html.escape(cut, quote=False), extensions=["sane_lists"])
+    raw = markdown.markdown(html.escape(text, quote=False), extensions=["sane_lists"])
     one_level = re.sub(r"(</?)h[1-6]\b", r"\1h3", raw)
     clean = nh3.clean(
         one_level,

@@ -35,9 +35,14 @@ def squad_folder(given: Path | None) -> Path:
         if demo is None:
             fail("no folder `athletes` here; name the folder that holds the athlete files")
         folder = demo
-    if not folder.is_dir():
+    try:
+        there = folder.is_dir()
+        unfinished = recover(folder) if there else ()
+    except OSError as error:
+        fail(f"{folder}: cannot be read: {error.strerror or 'unknown reason'}")
+    if not there:
         fail(f"{folder}: no such folder; name the folder that holds the athlete files")
-    for name in recover(folder):
+    for name in unfinished:
         said = f"{name}: edited after an intake was cut short; run that intake once more"
         typer.echo(printable(said), err=True)
     return folder

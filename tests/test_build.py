@@ -9,6 +9,7 @@ import pickle
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
@@ -175,6 +176,17 @@ class TestTheSameBytes:
             assert not (tmp_path / f"site/lifters/dot-{number - 1}").exists()
 
 
+SPOILED: dict[str, Callable[[bytes], bytes]] = {
+    "empty": lambda _: b"",
+    "cut after 100 bytes": lambda entry: entry[:100],
+    "cut in the profile": lambda entry: entry[:-100],
+    "zeros": lambda entry: bytes(len(entry)),
+    "another number": lambda entry: entry.replace(b"0.1", b"0.2").replace(b"8", b"9"),
+    "no text": lambda entry: b"\xff" + entry[1:],
+}
+"""What becomes of a kept profile."""
+
+
 class TestOnlyWhatChanged:
     def test_nothing_changed_nothing_written(self, squad: SmallSquad, tmp_path: Path) -> None:
         build(squad, tmp_path / "site")
@@ -247,6 +259,32 @@ class TestOnlyWhatChanged:
         assert (result.computed, result.rendered) == (0, 3)
         build(squad, tmp_path / "fresh", templates_dir=templates)
         assert contents(tmp_path / "site") == contents(tmp_path / "fresh")
+
+    @pytest.mark.parametrize("harm", SPOILED.values(), ids=SPOILED)
+    @pytest.mark.parametrize("edit", ["a style", "another lifter"])
+    def test_a_spoiled_profile_is_made_again(
+        self, squad: SmallSquad, tmp_path: Path, harm: Callable[[bytes], bytes], edit: str
+    ) -> None:
+        """As after a power cut: a new style needs the profiles, the squad page the summaries."""
+        templates = tmp_path / "templates"
+        shutil.copytree(default_templates_dir(), templates)
+        build(squad, tmp_path / "site", templates_dir=templates)
+        cache = tmp_path / ".site.profilegen" / "cache"
+        (cache / "briefs").unlink()
+        entries = list(cache.glob("*.jsonl"))
+        assert len(entries) == 3
+        for entry in entries:
+            entry.write_bytes(harm(entry.read_bytes()))
+        if edit == "a style":
+            style = templates / "assets" / "site.css"
+            style.write_text(style.read_text() + "\nbody { letter-spacing: 0.01em; }\n")
+        else:
+            squad.add("bea", snatch=88)
+        build(squad, tmp_path / "site", templates_dir=templates)
+        build(squad, tmp_path / "fresh", templates_dir=templates)
+        assert contents(tmp_path / "site") == contents(tmp_path / "fresh")
+        squad.add("bea", snatch=89)
+        assert build(squad, tmp_path / "site", templates_dir=templates).computed == 1
 
     def test_a_changed_club_makes_everything_new(self, squad: SmallSquad, tmp_path: Path) -> None:
         build(squad, tmp_path / "site")

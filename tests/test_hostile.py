@@ -120,6 +120,42 @@ def test_an_athlete_file_or_folder_that_cannot_be_read(
     assert not (tmp_path / "site").exists()
 
 
+@in_linux_only
+def test_a_logo_that_cannot_be_read(
+    squad: SmallSquad, tmp_path: Path, as_somebody: Callable[..., subprocess.CompletedProcess[str]]
+) -> None:
+    (squad.folder / "club.yaml").write_text("name: Testford\nlook: {logo: a.png}\n")
+    (squad.folder / "a.png").write_bytes(b"x")
+    (squad.folder / "a.png").chmod(0)
+    for command in (["check"], ["build", "--out", tmp_path / "site"]):
+        done = as_somebody(*command, squad.folder)
+        assert done.returncode == 2
+        said = 'club.yaml:2:14: look.logo: "a.png" cannot be read: Permission denied'
+        assert said in done.stderr
+        assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        (".png", "image/png"),
+        ("a.PNG", "image/png"),
+        ("club.v2.jpeg", "image/jpeg"),
+        ("x/.svg", "image/svg+xml"),
+    ],
+)
+def test_a_logo_of_any_name_that_is_let_in_is_shown(
+    squad: SmallSquad, tmp_path: Path, name: str, kind: str
+) -> None:
+    """As what its ending says, by the names that the IANA keeps of media types."""
+    (squad.folder / "club.yaml").write_text(f"name: Testford\nlook: {{logo: {name}}}\n")
+    (squad.folder / "x").mkdir()
+    (squad.folder / name).write_bytes(b"a picture")
+    assert build(squad, tmp_path / "site").exit_code == 0
+    (style,) = (tmp_path / "site" / "assets").glob("*.css")
+    assert f'url("data:{kind};base64,YSBwaWN0dXJl")' in style.read_text()
+
+
 def test_a_second_build_at_once_says_so_and_leaves(squad: SmallSquad, tmp_path: Path) -> None:
     site = tmp_path / "site"
     assert build(squad, site).exit_code == 0
@@ -164,6 +200,57 @@ def test_broken_links_are_named_and_left(squad: SmallSquad, tmp_path: Path, wher
         assert_plainly_refused(result, str(link.name))
         assert not (tmp_path / "nowhere").exists()
     assert link.is_symlink()
+
+
+LONG = "x" * 252
+"""With an ending or a workshop's name more than the 255 bytes that Linux gives a name."""
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["check", 4 * LONG],
+        ["keys", 4 * LONG],
+        ["preview", 4 * LONG],
+        ["build", "athletes", "--out", LONG],
+        ["build", "athletes", "--out", 2 * LONG],
+        ["build", "athletes", "--out", "loop"],
+        ["build", "athletes", "--out", "loop/site"],
+        ["publish", "athletes", "--out", 2 * LONG],
+        ["publish", "athletes", "--out", "loop/site"],
+        ["sheet", "--athletes", "athletes", "--out", f"{LONG}.xlsx"],
+        ["sheet", "--athletes", "athletes", "--out", "loop/a.xlsx"],
+        ["sheet", "--athletes", 2 * LONG],
+        ["intake", f"{LONG}.csv", "--athletes", "athletes"],
+        ["intake", "loop/a.csv", "--athletes", "athletes"],
+        ["schema", "--athletes", "athletes", "--out", 2 * LONG],
+        ["schema", "--athletes", "athletes", "--out", "loop"],
+        ["new", "Ann", "--athletes", 2 * LONG],
+    ],
+    ids=lambda command: " ".join(word[:12] for word in command),
+)
+def test_a_path_that_cannot_be_is_told_and_nothing_is_written(
+    squad: SmallSquad, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: list[str]
+) -> None:
+    """Names that are too long, and a link that leads to itself."""
+    (tmp_path / "loop").symlink_to("loop")
+    monkeypatch.chdir(tmp_path)
+    before = sorted(str(path) for path in tmp_path.rglob("*"))
+    result = CliRunner().invoke(cli.app, command)
+    (path,) = [word for word in command if word.startswith(("x", "loop"))]
+    assert_plainly_refused(result, path.split("/")[0])
+    assert sorted(str(path) for path in tmp_path.rglob("*")) == before
+
+
+@in_linux_only
+def test_a_squads_folder_that_lets_nobody_in(
+    squad: SmallSquad, as_somebody: Callable[..., subprocess.CompletedProcess[str]]
+) -> None:
+    squad.folder.chmod(0o600)
+    done = as_somebody("check", squad.folder)
+    assert done.returncode == 2
+    assert "cannot be read: Permission denied" in done.stderr
+    assert "Traceback" not in done.stderr
 
 
 def test_a_site_that_is_a_link_stays_one(squad: SmallSquad, tmp_path: Path) -> None:

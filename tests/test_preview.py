@@ -12,12 +12,15 @@ import subprocess
 import sys
 import threading
 import time
+import urllib.request
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from profilegen.build.site import build_site
 from profilegen.errors import OutputError
 from profilegen.preview import HOST, Preview, Server, listening, serve
 from tests.squads import TODAY, SmallSquad
@@ -227,6 +230,35 @@ class TestServing:
             with pytest.raises(OutputError, match=f"port {port}: .*--port"):
                 serve(squad.folder, port=port, today=lambda: TODAY, say=lambda text: None)
 
+    def test_a_save_during_the_first_build_is_shown(
+        self, squad: SmallSquad, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """Her file is read, and saved again before the build is done."""
+        ann, built = squad.folder / "ann.yaml", threading.Event()
+
+        def slow(*arguments: Any, **options: Any) -> object:
+            result = build_site(*arguments, **options)
+            if not built.is_set():
+                ann.write_text(ann.read_text().replace("name: Ann", "name: Zora"))
+                built.set()
+            return result
+
+        monkeypatch.setattr("profilegen.preview.build_site", slow)
+        said: list[str] = []
+        stop = threading.Event()
+        options = {"port": 0, "today": lambda: TODAY, "say": said.append, "stop": stop}
+        serving = threading.Thread(target=serve, args=(squad.folder,), kwargs=options)
+        serving.start()
+        try:
+            deadline, shown = time.monotonic() + 20, False
+            while not shown and time.monotonic() < deadline:
+                time.sleep(0.05)
+                shown = bool(said) and "Zora" in _page(said[0].split()[0])
+            assert shown
+        finally:
+            stop.set()
+            serving.join()
+
     def test_the_command_serves_and_leaves_nothing_behind(
         self, squad: SmallSquad, tmp_path: Path
     ) -> None:
@@ -251,6 +283,12 @@ class TestServing:
             running.send_signal(signal.SIGHUP)
             assert running.wait(timeout=20) == 0
         assert list(temporary.iterdir()) == []
+
+
+def _page(address: str) -> str:
+    with urllib.request.urlopen(address) as answer:
+        text: str = answer.read().decode()
+    return text
 
 
 def test_dates_are_asked_for_at_each_build(squad: SmallSquad, tmp_path: Path) -> None:

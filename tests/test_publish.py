@@ -59,7 +59,9 @@ def contents(site: Path) -> dict[str, bytes]:
 
 
 def pages(site: Path) -> dict[Path, BeautifulSoup]:
-    return {path: BeautifulSoup(path.read_text(), "html5lib") for path in site.rglob("*.html")}
+    found = {path: BeautifulSoup(path.read_text(), "html5lib") for path in site.rglob("*.html")}
+    assert found
+    return found
 
 
 class TestWhatIsThere:
@@ -323,6 +325,39 @@ class TestTheList:
             "athletes", "public", ".public.profilegen",
         }  # fmt: skip
 
+    def test_without_a_place_for_the_list_nothing_is_published(
+        self, mixed: SmallSquad, tmp_path: Path
+    ) -> None:
+        publish(mixed, tmp_path / "public")
+        before = contents(tmp_path / "public")
+        (mixed.folder / RECORD_NAME).unlink()
+        (mixed.folder / RECORD_NAME).mkdir()
+        share(mixed, "ann", "sharing: {report: off, squad: off}")
+        with pytest.raises(OutputError, match=f"{RECORD_NAME}: cannot write here: Is a directory"):
+            publish(mixed, tmp_path / "public")
+        assert contents(tmp_path / "public") == before
+
+    def test_what_could_not_be_published_is_not_on_the_list(
+        self, mixed: SmallSquad, tmp_path: Path
+    ) -> None:
+        """A file of the club's own stands where the copy needs its place."""
+        publish(mixed, tmp_path / "public")
+        (tmp_path / "public/lifters/cleo").mkdir()
+        (tmp_path / "public/lifters/cleo/index.html").write_text("mine")
+        before = contents(mixed.folder)
+        share(mixed, "cleo", "")
+        file = mixed.folder / "cleo.yaml"
+        file.write_text(file.read_text() + "sharing: {report: open, squad: name}\n")
+        with pytest.raises(OutputError, match="did not write this file"):
+            publish(mixed, tmp_path / "public")
+        after = contents(mixed.folder)
+        assert after[RECORD_NAME] == before[RECORD_NAME]
+        assert after.keys() == before.keys()
+        (tmp_path / "public/lifters/cleo/index.html").unlink()
+        publish(mixed, tmp_path / "public")
+        assert b"published: lifters/cleo/index.html" in contents(mixed.folder)[RECORD_NAME]
+        assert contents(mixed.folder).keys() == before.keys()
+
 
 class TestOneFile:
     """`--single-file`: a report that needs no other file, and leads to none."""
@@ -341,7 +376,9 @@ class TestOneFile:
     def test_nothing_in_it_leads_elsewhere(self, alone: list[Path]) -> None:
         for path in alone:
             page = BeautifulSoup(path.read_text(), "html5lib")
-            for tag in page.select("[href], [src]"):
+            tags = page.select("[href], [src]")
+            assert tags
+            for tag in tags:
                 link = tag.get("href") or tag.get("src")
                 assert link.startswith(("#", "data:")), (path, link)
 

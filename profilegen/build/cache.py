@@ -1,9 +1,11 @@
 """Profiles of earlier builds, so that a new stylesheet needs no new inference.
 
-One file per profile, named by the hash of everything the profile depends on, so an entry
-is right or absent and never stale. Its lines are what the squad's directory, squad.json and
-the squad pages say of the lifter, then the whole profile, all as JSON. The first two lines
-of everyone also stand in one file, so that an edit of one lifter does not open a thousand.
+One file per profile, named by the hash of everything the profile depends on, so an entry is
+never stale. Its lines are what the squad's directory, squad.json and the squad pages say of the
+lifter, then the whole profile, all as JSON; before them stands the SHA-256 of each. A line that
+does not agree with it (a power cut, a bad disk) counts as absent, as does a file that has gone.
+The first two of everyone also stand in one file, so that an edit of one lifter does not open a
+thousand.
 The folder lies in the workshop, outside the site: it holds what a lifter may not have agreed
 to publish, and is never published.
 """
@@ -12,11 +14,11 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Literal, get_args
 
 from pydantic_core import to_json
 
@@ -30,7 +32,8 @@ BRIEFS_NAME = "briefs"
 """Of everyone in the site: key and first lines, so that a build need not open a file for each."""
 Brief = tuple[bytes, bytes]
 """A lifter in the directory and in squad.json, as JSON."""
-PARTS = ("entry", "line", "summary", "profile")
+Part = Literal["entry", "line", "summary", "profile"]
+PARTS: tuple[Part, ...] = get_args(Part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,30 +59,31 @@ class ProfileCache:
         self._briefs = dict(self._before)
 
     def has(self, key: str) -> bool:
-        """Whether a profile is kept under this key."""
+        """Whether a profile is kept under this key; what is in it is looked at by `read`."""
         return _name(key) in self._names
 
-    def brief(self, key: str) -> Brief:
-        """The first lines of what is kept under this key."""
+    def read(self, key: str, part: Part) -> bytes | None:
+        """One line of what is kept under this key; None when that is not what was written.
+
+        What stands behind it is not read. The first two lines of everyone are known already.
+        """
+        if part not in _FIRST:
+            return self._read(key, (part,))[part]
         if key not in self._briefs:
-            with self._file(key).open("rb") as file:
-                self._briefs[key] = file.readline().strip(), file.readline().strip()
-        return self._briefs[key]
+            found = self._read(key, _FIRST)
+            entry, line = found["entry"], found["line"]
+            if entry is None or line is None:
+                return None
+            self._briefs[key] = entry, line
+        return self._briefs[key][_FIRST.index(part)]
 
-    def read(self, key: str, part: Literal["summary", "profile"]) -> bytes:
-        """One line of what is kept under this key, without reading those behind it."""
-        with self._file(key).open("rb") as file:
-            for name in PARTS:
-                line = file.readline()
-                if name == part:
-                    break
-        return line
-
-    def keep(self, key: str, entry: CachedProfile) -> None:
+    def keep(self, key: str, made: CachedProfile) -> None:
         """Keep a profile; a killed build leaves the whole entry or none."""
-        _replace(self._file(key), b"".join(getattr(entry, part).strip() + b"\n" for part in PARTS))
+        lines = [getattr(made, part).strip() for part in PARTS]
+        sums = " ".join(map(sha256, lines)).encode()
+        _replace(self._file(key), b"".join(line + b"\n" for line in (sums, *lines)))
         self._names.add(_name(key))
-        self._briefs[key] = entry.entry.strip(), entry.line.strip()
+        self._briefs[key] = lines[0], lines[1]
 
     def stamps(self) -> dict[str, list[int]]:
         """Size and time of every file of the last site; empty when unknown."""
@@ -110,6 +114,20 @@ class ProfileCache:
     def _file(self, key: str) -> Path:
         return self._folder / _name(key)
 
+    def _read(self, key: str, wanted: tuple[Part, ...]) -> dict[Part, bytes | None]:
+        """Some lines of an entry, each None when it is not what was written."""
+        found: dict[Part, bytes | None] = dict.fromkeys(wanted)
+        with suppress(OSError), self._file(key).open("rb") as file:
+            sums = dict(zip(PARTS, file.readline().decode(errors="replace").split(), strict=False))
+            for part in PARTS[: PARTS.index(wanted[-1]) + 1]:
+                line = file.readline().removesuffix(b"\n")
+                if part in wanted and sha256(line) == sums.get(part):
+                    found[part] = line
+        return found
+
+
+_FIRST: tuple[Part, Part] = ("entry", "line")
+
 
 def _name(key: str) -> str:
     return f"{key}.jsonl"
@@ -135,18 +153,29 @@ class KeptLifters:
     cache: ProfileCache
     keys: Mapping[str, str]
     """Of the cache, by lifter."""
+    make_again: Callable[[str], CachedProfile]
+    """By lifter: what the cache had and has lost."""
 
     def entry(self, lifter: str) -> Entry:
         """The lifter in the directory."""
-        return Entry.from_json(self.cache.brief(self.keys[lifter])[0])
+        return Entry.from_json(self._part(lifter, "entry"))
 
     def line(self, lifter: str) -> bytes:
         """The lifter in squad.json."""
-        return self.cache.brief(self.keys[lifter])[1]
+        return self._part(lifter, "line")
 
     def summary(self, lifter: str) -> Summary:
         """The lifter on a squad page."""
-        return Summary.from_json(self.cache.read(self.keys[lifter], "summary"))
+        return Summary.from_json(self._part(lifter, "summary"))
+
+    def _part(self, lifter: str, part: Part) -> bytes:
+        found = self.cache.read(self.keys[lifter], part)
+        if found is not None:
+            return found
+        made = self.make_again(lifter)
+        self.cache.keep(self.keys[lifter], made)
+        again: bytes = getattr(made, part).strip()
+        return again
 
 
 def _replace(target: Path, content: bytes) -> None:

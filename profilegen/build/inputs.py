@@ -17,6 +17,7 @@ from io import BytesIO
 from pathlib import Path
 
 from profilegen.build.jobs import Crew
+from profilegen.build.logo import logo_bytes
 from profilegen.build.manifest import LifterEntry, Manifest, sha256, sha256_of_parts
 from profilegen.build.program import program_sha256
 from profilegen.errors import InputError, Problem
@@ -226,5 +227,4 @@ def _parse(
 
 def _club_sha256(club: Club, folder: Path) -> str:
     """Of all that club.yaml and the files it names say; comments in them do not count."""
-    logo = (folder / club.logo).read_bytes() if club.logo else b""
-    return sha256_of_parts([repr(club), logo])
+    return sha256_of_parts([repr(club), logo_bytes(folder, club)])

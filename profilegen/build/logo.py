@@ -9,15 +9,10 @@ from __future__ import annotations
 import base64
 from pathlib import Path
 
+from profilegen.history.club import LOGO_TYPES
+from profilegen.history.reading import read_bytes
 from profilegen.history.records import Club
-
-TYPES = {
-    ".png": "image/png",
-    ".svg": "image/svg+xml",
-    ".jpg": "image/jpeg",
-    ".jpeg": "image/jpeg",
-    ".webp": "image/webp",
-}
+from profilegen.history.words import shown_path
 
 
 def logo_address(folder: Path, club: Club) -> str:
@@ -25,10 +20,21 @@ def logo_address(folder: Path, club: Club) -> str:
 
     Args:
         folder: the one that club.yaml lies in.
-        club: checked, so its logo exists and has one of the endings above.
+        club: checked, so its logo can be read and ends as one of `LOGO_TYPES`.
+
+    Raises:
+        InputError: the logo has gone since.
     """
     if not club.logo:
         return ""
+    packed = base64.b64encode(logo_bytes(folder, club)).decode("ascii")
+    media = next(media for end, media in LOGO_TYPES.items() if club.logo.lower().endswith(end))
+    return f"data:{media};base64,{packed}"
+
+
+def logo_bytes(folder: Path, club: Club) -> bytes:
+    """The picture; empty without one. InputError when it has gone since the club was checked."""
+    if not club.logo:
+        return b""
     file = folder / club.logo
-    packed = base64.b64encode(file.read_bytes()).decode("ascii")
-    return f"data:{TYPES[file.suffix.lower()]};base64,{packed}"
+    return read_bytes(file, shown_path(file))

@@ -15,7 +15,7 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
-from profilegen.build.cache import KeptLifters, ProfileCache
+from profilegen.build.cache import CachedProfile, KeptLifters, ProfileCache
 from profilegen.build.files import SiteChanger, SiteWriter, Untouched, Writer
 from profilegen.build.inputs import Inputs, Source, check_ages, read_inputs, reread
 from profilegen.build.jobs import Crew
@@ -234,8 +234,8 @@ def _profile_key(inputs: Inputs, setting: Setting, source: Source) -> str:
     )
 
 
-def _task(source: Source, key: str, cache: ProfileCache) -> LifterTask:
-    profile = cache.read(key, "profile") if cache.has(key) else None
+def _task(source: Source, key: str, cache: ProfileCache | None) -> LifterTask:
+    profile = cache.read(key, "profile") if cache and cache.has(key) else None
     written = None if source.packed is not None else reread(source)
     return LifterTask(source.id, key, source.path, source.packed, written, profile)
 
@@ -263,7 +263,16 @@ def _shared_pages(
         table=setting.parquet,
     )
 
-    for page in shared_pages(squad, dict(sorted(keys.items())), KeptLifters(cache, keys)):
+    sources = {source.id: source for source in inputs.sources}
+
+    def make_again(lifter_id: str) -> CachedProfile:
+        (made,) = build_lifters(setting, [_task(sources[lifter_id], keys[lifter_id], None)])
+        if made.computed is None:
+            raise TypeError("a profile that was not to be computed")
+        return made.computed
+
+    known = KeptLifters(cache, keys, make_again)
+    for page in shared_pages(squad, dict(sorted(keys.items())), known):
         yield replace(page, key=sha256_of_parts([*common, page.path, page.key]))
 
 

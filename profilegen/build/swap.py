@@ -127,19 +127,22 @@ def check_site(out_dir: Path) -> Path:
 
     Writes nothing, so that a long build can be refused before it starts.
     """
-    if out_dir.is_symlink() and not out_dir.exists():
-        raise OutputError(f"{out_dir}: is a broken link to {out_dir.readlink()}")
-    site = out_dir.resolve()
-    if site.exists() and not site.is_dir():
-        raise OutputError(f"{out_dir}: is a file; name a folder for the site")
-    if site == site.parent:
-        raise OutputError(f"{out_dir}: is the root of the file system; name a folder in it")
-    if Path.cwd().is_relative_to(site):
-        raise OutputError(
-            f"{out_dir}: you are inside this folder, and the build replaces it whole; "
-            "go to another folder first, or name a new one"
-        )
-    with explained(site):
+    with explained(out_dir):
+        if out_dir.is_symlink() and not out_dir.exists():
+            raise OutputError(f"{out_dir}: is a broken link to {out_dir.readlink()}")
+        try:
+            site = out_dir.resolve()
+        except RuntimeError:
+            raise OutputError(f"{out_dir}: leads through a link to itself") from None
+        if site.exists() and not site.is_dir():
+            raise OutputError(f"{out_dir}: is a file; name a folder for the site")
+        if site == site.parent:
+            raise OutputError(f"{out_dir}: is the root of the file system; name a folder in it")
+        if Path.cwd().is_relative_to(site):
+            raise OutputError(
+                f"{out_dir}: you are inside this folder, and the build replaces it whole; "
+                "go to another folder first, or name a new one"
+            )
         _refuse_if_not_ours(site)
     return site
 
@@ -186,6 +189,11 @@ def _take(lock: int, site: Path) -> None:
         except BlockingIOError as error:
             raise OutputError(
                 f"{site}: another build is writing this site; wait for it to finish"
+            ) from error
+        except OSError as error:
+            raise OutputError(
+                f"{site}: no file can be locked here ({error.strerror or error}), so two builds "
+                "could spoil each other's work; name a folder on another disk"
             ) from error
 
 

@@ -21,7 +21,14 @@ from profilegen.history.yaml_tree import Document
 from profilegen.norms.catalogue import Figure, Lift
 
 CLUB_FILE = "club.yaml"
-LOGO_ENDINGS = (".png", ".svg", ".jpg", ".jpeg", ".webp")
+LOGO_TYPES: Mapping[str, str] = {
+    ".png": "image/png",
+    ".svg": "image/svg+xml",
+    ".jpg": "image/jpeg",
+    ".jpeg": "image/jpeg",
+    ".webp": "image/webp",
+}
+"""Media type by the end of the file's name, whatever its capitals."""
 MAX_LOGO_BYTES = 100_000
 _START = '"name: Example Weightlifting Club"'
 
@@ -173,11 +180,20 @@ def _logo_problems(document: Document, folder: Path, shown: str) -> list[Problem
     name = look.get("logo") if isinstance(look, dict) else None
     if not isinstance(name, str) or not name:
         return []
-    wrong = _wrong_path(folder, name, LOGO_ENDINGS)
-    if not wrong and (folder / name).stat().st_size > MAX_LOGO_BYTES:
-        limit = MAX_LOGO_BYTES // 1_000
-        wrong = f"{quoted(name)} is larger than {limit} kB, the limit for a logo"
+    wrong = _wrong_path(folder, name, tuple(LOGO_TYPES)) or _wrong_logo(folder / name, name)
     return placed([Finding(("look", "logo"), wrong)], document, shown) if wrong else []
+
+
+def _wrong_logo(path: Path, name: str) -> str:
+    """Why a picture that is there cannot be shown; empty when it can."""
+    try:
+        with path.open("rb") as stream:
+            size = len(stream.read(MAX_LOGO_BYTES + 1))
+    except OSError as error:
+        return f"{quoted(name)} cannot be read: {error.strerror or 'unknown reason'}"
+    if size <= MAX_LOGO_BYTES:
+        return ""
+    return f"{quoted(name)} is larger than {MAX_LOGO_BYTES // 1_000} kB, the limit for a logo"
 
 
 def _wrong_path(folder: Path, name: str, endings: tuple[str, ...]) -> str:

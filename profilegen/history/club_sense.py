@@ -25,12 +25,26 @@ def club_findings(data: Written, lifts: Mapping[str, Lift]) -> Iterator[Finding]
     yield from _own_lifts(data, names, lifts)
     for loc, mark in entries(data, "marks"):
         yield from _mark(mark, loc, names)
+    yield from _test_costs(data, names)
+
+
+def _test_costs(data: Written, names: LiftNames) -> Iterator[Finding]:
     costs = data.get("test_cost")
-    if isinstance(costs, dict):
-        own = {entry.get("id") for _, entry in entries(data, "own_lifts")}
-        for word in costs:
-            if word not in own and (names.find(word) in (None, CLEAN_AND_JERK)):
-                yield Finding(("test_cost", word), names.unknown(word), at_key=True)
+    if not isinstance(costs, dict):
+        return
+    ids = (entry.get("id") for _, entry in entries(data, "own_lifts"))
+    own = {id_ for id_ in ids if isinstance(id_, str)}
+    seen: dict[str, str] = {}
+    for word in costs:
+        lift = word if word in own else names.find(word)
+        if lift is None or lift == CLEAN_AND_JERK:
+            said = TWO_LIFTS if lift else names.unknown(word)
+            yield Finding(("test_cost", word), said, at_key=True)
+            continue
+        other = seen.setdefault(lift, word)
+        if other != word:
+            said = f"this lift has a cost already, as {quoted(other)}; keep one of them"
+            yield Finding(("test_cost", word), said, at_key=True)
 
 
 def _testing_weeks(data: Written) -> Iterator[Finding]:

@@ -62,3 +62,7 @@ def load_range_kg(family: str) -> tuple[float, float]:
     (5, 250)
     """
     return LOAD_RANGE_KG.get(family, ANY_LOAD_KG)
+
+
+MOST_NOTE_CHARACTERS = 20_000
+"""Of the notes for the page, about 3,500 words; the page shows every one of them."""

@@ -41,7 +41,7 @@ page about her, so it holds only letters, digits, `-` and `_`::
           - {lift: clean_pull, kg: 110, speed_m_s: 1.21}
           - {lift: snatch_deadlift, kg: 128, looked: easy, video: https://example.org/v}
           - {lift: clean, kg: 80, share: 0.7, note: "felt like 70 %"}
-    notes: |                       # Markdown, sanitised
+    notes: |                       # Markdown, sanitised; at most 20,000 characters
       Text for the page.
     questions:                     # answered on the page
       - {why: power_clean}         # why is it as good, or as poor, as it is
@@ -159,7 +159,10 @@ Remark = Annotated[
 Notes = Annotated[
     str,
     BeforeValidator(several_lines),
-    Field(max_length=50_000, description="text of at most 50,000 characters"),
+    Field(
+        max_length=plausible.MOST_NOTE_CHARACTERS,
+        description=f"text of at most {plausible.MOST_NOTE_CHARACTERS:,} characters",
+    ),
 ]
 WebAddress = Annotated[
     str,

@@ -25,6 +25,7 @@ from profilegen.history.lift_names import LiftNames, normal
 from profilegen.history.reading import read_document
 from profilegen.history.records import Units
 from profilegen.history.words import nearest, quoted, shown, shown_path
+from profilegen.intake import as_yaml
 from profilegen.intake.cells import CellError
 from profilegen.intake.sheet import Cell, CellProblem, Table
 
@@ -274,9 +275,4 @@ def with_headings(text: str, added: Mapping[str, str]) -> str:
         text += "\n"
     last = text.rstrip().rpartition("\n")[2]
     indent = last[: len(last) - len(last.lstrip())] or "  "
-    return text + "".join(f"{indent}{_quoted_key(key)}: {added[key]}\n" for key in added)
-
-
-def _quoted_key(heading: str) -> str:
-    escaped = heading.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in escaped) + '"'
+    return text + "".join(f"{indent}{as_yaml.quoted(key)}: {added[key]}\n" for key in added)

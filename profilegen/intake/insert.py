@@ -9,9 +9,8 @@ must hold. Where that fails, the file is left alone and the coach is told.
 
 from __future__ import annotations
 
-import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
@@ -22,17 +21,15 @@ import yaml
 from profilegen.history.records import Place, Units
 from profilegen.history.written import day_or_none
 from profilegen.history.yaml_tree import read_tree
+from profilegen.intake.as_yaml import Values, flow, flow_list, scalar
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _LINE_BREAK = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
 """What ends a line for a YAML parser."""
 _COMMENT = re.compile(r"( *)#")
 _BLANK = re.compile(r"[ \t]*\Z")
-_PLACE_BY_DEFAULT = "training"
 _AFTER_SESSIONS = ("notes", "questions")
 """Keys that by custom stand last; `sessions` is started before them."""
-
-Values = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +177,7 @@ class _Inserter:
         if sets is None:
             if session.flow_style:
                 last = session.value[-1][1]
-                self._put(last.end_mark, f", sets: {_flow_list(day.sets)}")
+                self._put(last.end_mark, f", sets: {flow_list(day.sets)}")
             else:
                 column = session.start_mark.column
                 lines = [" " * column + "sets:", *self._set_lines(day.sets, column + 2, " ")]
@@ -190,7 +187,7 @@ class _Inserter:
             column = session.start_mark.column
             self._put_lines(key.start_mark.line, self._set_lines(day.sets, column + 2, " "))
         elif sets.flow_style:
-            self._put_in_flow(sets, [_flow(values) for values in day.sets])
+            self._put_in_flow(sets, [flow(values) for values in day.sets])
         else:
             column = sets.start_mark.column
             gap = " " * (sets.value[-1].start_mark.column - column - 1)
@@ -200,7 +197,7 @@ class _Inserter:
     def _add_keys(self, session: Any, values: Values) -> None:
         anchor = _value(session, "at") or _value(session, "on")
         for key, value in values.items():
-            written = f"{key}: {_scalar(value)}"
+            written = f"{key}: {scalar(value)}"
             if session.flow_style:
                 self._put(anchor.end_mark, f", {written}")
             else:
@@ -268,7 +265,7 @@ class _Inserter:
         style.key = last.start_mark.column
         for session in reversed(sessions.value):
             sets = None if session.flow_style else _value(session, "sets")
-            if sets is not None and not sets.flow_style and isinstance(sets.value, list):
+            if isinstance(sets, yaml.SequenceNode) and not sets.flow_style:
                 style.set_dash = sets.start_mark.column - session.start_mark.column
                 style.set_gap = " " * (sets.value[0].start_mark.column - sets.start_mark.column - 1)
                 break
@@ -287,7 +284,7 @@ class _Inserter:
             values = _session_values(day, self._units)
             start = " " * style.dash + "-" + " " * (style.key - style.dash - 1)
             for key, value in values.items():
-                lines.append(f"{start}{key}: {_scalar(value)}")
+                lines.append(f"{start}{key}: {scalar(value)}")
                 start = " " * style.key
             if day.sets:
                 lines.append(f"{start}sets:")
@@ -295,12 +292,12 @@ class _Inserter:
         return lines
 
     def _set_lines(self, sets: Sequence[Values], column: int, gap: str) -> list[str]:
-        return [f"{' ' * column}-{gap}{_flow(values)}" for values in sets]
+        return [f"{' ' * column}-{gap}{flow(values)}" for values in sets]
 
     def _flow_session(self, day: NewRows) -> str:
-        parts = [f"{k}: {_scalar(v)}" for k, v in _session_values(day, self._units).items()]
+        parts = [f"{k}: {scalar(v)}" for k, v in _session_values(day, self._units).items()]
         if day.sets:
-            parts.append(f"sets: {_flow_list(day.sets)}")
+            parts.append(f"sets: {flow_list(day.sets)}")
         return "{" + ", ".join(parts) + "}"
 
     # Places -------------------------------------------------------------------------
@@ -373,43 +370,3 @@ def _refuse_word(node: Any) -> None:
     """Nothing may be written as `~`, and then there is no place below it."""
     if node.value:
         raise CannotInsertError(f"{node.value} stands where rows should go")
-
-
-# --- values as text --------------------------------------------------------------------
-
-
-def _flow(values: Values) -> str:
-    return "{" + ", ".join(f"{key}: {_scalar(value)}" for key, value in values.items()) + "}"
-
-
-def _flow_list(sets: Sequence[Values]) -> str:
-    return "[" + ", ".join(_flow(values) for values in sets) + "]"
-
-
-_WORD = re.compile(r"[a-z][a-z_]*\Z")
-_KEEP_QUOTED = frozenset({"yes", "no", "on", "off", "y", "n", "true", "false", "null"})
-
-
-def _scalar(value: Any) -> str:
-    """A value as a coach would write it.
-
-    >>> _scalar(84.0), _scalar(84.5), _scalar(True), _scalar("jerk"), _scalar("no: really")
-    ('84', '84.5', 'true', 'jerk', '"no: really"')
-    """
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, int | float):
-        return f"{value:.10g}"
-    text = str(value)
-    if _WORD.match(text) and text not in _KEEP_QUOTED:
-        return text
-    return "".join(
-        c if c.isprintable() or c in '"\\' else _escaped(c)
-        for c in json.dumps(text, ensure_ascii=False)
-    )
-
-
-def _escaped(character: str) -> str:
-    return f"\\U{ord(character):08x}"

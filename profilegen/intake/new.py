@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import os
 import re
 import tempfile
 from collections.abc import Mapping
@@ -17,6 +15,8 @@ from profilegen.history.load import name_problems, read_athlete
 from profilegen.history.records import Sex
 from profilegen.history.schema_files import ATHLETE_SCHEMA, SCHEMA_FOLDER, pointer_line
 from profilegen.history.words import quoted
+from profilegen.intake import as_yaml
+from profilegen.intake.new_files import write_new
 from profilegen.intake.people import folded
 from profilegen.norms.catalogue import Lift
 
@@ -120,13 +120,7 @@ def start_athlete(
         with_schema=(folder / SCHEMA_FOLDER / ATHLETE_SCHEMA).is_file(),
     )
     _check(text, path, known, today)
-    try:
-        with path.open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-    except OSError as error:
-        raise OutputError(f"{path} cannot be written: {error.strerror}") from error
+    write_new({path: text.encode()})
     given = {"sex": sex, "born": born}
     missing = not (folder / "club.yaml").exists()
     return Started(path, tuple(key for key, value in given.items() if value is None), missing)
@@ -156,7 +150,7 @@ def _text(
     lines = [pointer_line(ATHLETE_SCHEMA)] if with_schema else []
     lines += [
         "# One lifter. Lines that start with # are only examples: take the # away to use them.",
-        f"name: {_written(name)}",
+        f"name: {as_yaml.name(name)}",
         f"sex: {sex or 'F'}"
         + (" " * 24 + "# F | M: which norms and formulas apply" if sex else ""),
         f"born: {born or today.replace(year=today.year - PLACEHOLDER_AGE, month=1, day=1)}",
@@ -176,18 +170,6 @@ def _text(
         **(lb if units == "lb" else kg),
     )
     return "\n".join(lines) + "\n" + rest
-
-
-_PLAIN_NAME = re.compile(r"[^\W\d_](?:[^\W_]|[ '’.-])*\Z")
-_READ_OTHERWISE = frozenset({"yes", "no", "on", "off", "y", "n", "true", "false", "null"})
-
-
-def _written(name: str) -> str:
-    if _PLAIN_NAME.match(name) and name.casefold() not in _READ_OTHERWISE:
-        return name
-    return "".join(
-        c if c.isprintable() else f"\\U{ord(c):08x}" for c in json.dumps(name, ensure_ascii=False)
-    )
 
 
 def _check(text: str, path: Path, lifts: Mapping[str, Lift], today: date) -> None:

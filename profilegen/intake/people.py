@@ -33,37 +33,62 @@ class People:
 
     def __init__(self, athletes: Iterable[Athlete]) -> None:
         self._by_name: dict[str, list[str]] = {}
-        self._by_id: dict[str, str] = {}
+        self._by_id: dict[str, list[str]] = {}
         self._names: dict[str, str] = {}
         for athlete in athletes:
-            self._by_id[folded(athlete.id)] = athlete.id
+            self._by_id.setdefault(folded(athlete.id), []).append(athlete.id)
+            self._by_name.setdefault(_any_order(athlete.name), []).append(athlete.id)
             self._names[athlete.id] = athlete.name
-            for key in {folded(athlete.name), _any_order(athlete.name)}:
-                self._by_name.setdefault(key, []).append(athlete.id)
 
-    def find(self, word: str) -> str:
-        """The id of the lifter that `word` names: an id, or a name in any order of its parts.
+    def with_id(self, word: str) -> str:
+        """The lifter whose id `word` is, as it stands or but for capitals and marks.
 
         Raises:
             CellError: nobody, or more than one.
         """
-        key = folded(word)
-        if key in self._by_id:
-            return self._by_id[key]
-        ids = self._by_name.get(key) or self._by_name.get(_any_order(word)) or []
-        if len(ids) == 1:
-            return ids[0]
-        if ids:
-            raise CellError(f"{len(ids)} lifters are called {quoted(word)}: {_listed(ids)}")
-        raise CellError(f"expected a lifter of the squad, found {quoted(word)}{self._hint(key)}")
+        ids = [word] if word in self._names else self._by_id.get(folded(word), [])
+        if not ids:
+            said = f"expected the id of a lifter of the squad, found {quoted(word)}"
+            raise CellError(said + self._hint(word, say_id=True))
+        if len(ids) > 1:
+            raise CellError(f"{len(ids)} lifters have an id like {quoted(word)}: {_listed(ids)}")
+        return ids[0]
 
-    def _hint(self, key: str) -> str:
-        known = {**{folded(name): id_ for id_, name in self._names.items()}, **self._by_id}
+    def called(self, word: str, known_id: str | None = None) -> str:
+        """The lifter whom `word` names: a name in any order of its parts, or else an id.
+
+        An id as it stands means its lifter, unless it is another's name. `known_id` is the id
+        that stands beside the name: it tells lifters of one name apart.
+
+        Raises:
+            CellError: nobody, or more than one.
+        """
+        named = self._by_name.get(_any_order(word), [])
+        ids = {*named, word} if word in self._names else set(named)
+        ids = ids or set(self._by_id.get(folded(word), ()))
+        if not ids:
+            said = f"expected a lifter of the squad, found {quoted(word)}"
+            raise CellError(said + self._hint(word))
+        if known_id in ids:
+            return known_id
+        if len(ids) > 1:
+            what = "are called" if ids == set(named) else "can be meant by"
+            where = "in a column headed id" if word in ids else ""
+            raise CellError(f"{len(ids)} lifters {what} {quoted(word)}: {_listed(ids, where)}")
+        return ids.pop()
+
+    def _hint(self, word: str, *, say_id: bool = False) -> str:
+        key = folded(word)
+        known = {folded(name): id_ for id_, name in self._names.items()}
+        known |= {folded(id_): id_ for id_ in self._names}
         close = difflib.get_close_matches(key[:80], known, n=1, cutoff=0.6)
         if not close:
             first = [name for name in known if key and key in name.split()]
             close = first if len(first) == 1 else []
-        meant = f", did you mean {quoted(self._names[known[close[0]]])}?" if close else ";"
+        meant = ";"
+        if close:
+            likely = known[close[0]]
+            meant = f", did you mean {quoted(likely if say_id else self._names[likely])}?"
         return f"{meant} someone new starts with: profilegen new NAME"
 
 
@@ -72,5 +97,6 @@ def _any_order(name: str) -> str:
     return " ".join(sorted(folded(name).split()))
 
 
-def _listed(ids: list[str]) -> str:
-    return "write the id, one of " + ", ".join(sorted(ids))
+def _listed(ids: Iterable[str], where: str = "") -> str:
+    write = f"write the id {where}".rstrip()
+    return f"{write}, one of {', '.join(sorted(ids))}"

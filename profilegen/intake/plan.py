@@ -18,11 +18,12 @@ from profilegen.history.records import Athlete, Place, Session, SetRecord, Units
 from profilegen.history.words import plain, shown_path
 from profilegen.history.written import day_or_none
 from profilegen.history.yaml_tree import read_tree
+from profilegen.intake.as_yaml import Values
 from profilegen.intake.cells import CellError
 from profilegen.intake.dates import DayOrder
 from profilegen.intake.day import Day, Measured, Settings, SheetSet
 from profilegen.intake.headings import MAPPING_FILE, Meanings, read_mapping, with_headings
-from profilegen.intake.insert import CannotInsertError, NewRows, Values, with_rows
+from profilegen.intake.insert import CannotInsertError, NewRows, with_rows
 from profilegen.intake.journal import Replacement
 from profilegen.intake.results import read_results
 from profilegen.intake.sheet import CellProblem, read_tables
@@ -293,17 +294,16 @@ class _File:
 
 
 def _sessions(text: str, athlete: Athlete) -> dict[int, Session]:
-    """The athlete's sessions by their place in the file's list."""
-    document = read_tree(text, "")
-    written = document.value.get("sessions") or []
-    by_line = {session.line: session for session in athlete.sessions}
-    found: dict[int, Session] = {}
-    for index, entry in enumerate(written):
-        session = by_line[document.places.line("sessions", index)]
-        if session.on != day_or_none(entry["on"]):  # a bug, not a user's mistake
-            raise LookupError(f"session {index} of {athlete.path}")
-        found[index] = session
-    return found
+    """The athlete's sessions by their place in the file's list, in its order.
+
+    The loader has put them in the order of their days, those of one day as they were written.
+    """
+    written = read_tree(text, "").value.get("sessions") or []
+    days = [day_or_none(entry["on"]) for entry in written]
+    by_day = sorted(range(len(days)), key=lambda index: days[index] or date.min)
+    if [days[index] for index in by_day] != [session.on for session in athlete.sessions]:
+        raise OutputError(f"{athlete.path} was edited in the meantime; run the same command again")
+    return dict(sorted(zip(by_day, athlete.sessions, strict=True)))
 
 
 def _matched(

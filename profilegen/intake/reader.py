@@ -25,9 +25,13 @@ class Reader:
         self.settings = settings
         self._today = today
 
-    def lifter(self, word: str) -> Athlete:
-        """Whom `word` names; CellError for nobody."""
-        return self._athletes[self._people.find(word)]
+    def with_id(self, word: str) -> Athlete:
+        """Whose id `word` is; CellError for nobody and for more than one."""
+        return self._athletes[self._people.with_id(word)]
+
+    def called(self, word: str, known: Athlete | None) -> Athlete:
+        """Whom `word` names, where the row's id means `known`; CellError as above."""
+        return self._athletes[self._people.called(word, known.id if known else None)]
 
     def place_on(self, day: date) -> Place:
         """Where a set was done when nobody says: a testing week means testing."""

@@ -74,7 +74,12 @@ class Row:
             if column is None or cell is None:
                 continue
             try:
-                found_by.append((self._reader.lifter(self._text(cell)), cell))
+                word = self._text(cell)
+                if role == "id":
+                    found_by.append((self._reader.with_id(word), cell))
+                else:
+                    known = found_by[0][0] if found_by else None
+                    found_by.append((self._reader.called(word, known), cell))
             except CellError as error:
                 failed = True
                 self._say(cell, column.heading, str(error))

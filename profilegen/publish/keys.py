@@ -16,9 +16,10 @@ from __future__ import annotations
 import hmac
 import math
 import os
+import re
 import secrets
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -27,7 +28,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from profilegen.build.swap import explained
-from profilegen.errors import InputError, OutputError
+from profilegen.errors import InputError, OutputError, Problem
 from profilegen.history.problems import Finding
 from profilegen.history.reading import read_document, validate
 from profilegen.history.words import shown_path
@@ -37,6 +38,8 @@ KEYS_FILE = "keys.yaml"
 WORDS_IN_A_PASSPHRASE = 6
 SHORTEST_PASSPHRASE = 20
 """Characters of a passphrase that somebody made up; what is made here is longer."""
+_LINE_END = re.compile(rb"\r\n|\n|\r")
+_LIFTERS = re.compile(rb"(?:\A(?:\xef\xbb\xbf)?|[\r\n])lifters:")
 NAME_DIGITS = 20
 """Hex digits of a public page's name: 80 bits."""
 
@@ -78,7 +81,7 @@ class _Strict(BaseModel):
 
 
 class _KeyEntry(_Strict):
-    passphrase: Annotated[str, Field(description="a passphrase")]
+    passphrase: Annotated[str, Field(description="a passphrase, in quotes if it is a number")]
     salt: Annotated[
         str,
         Field(
@@ -103,10 +106,13 @@ def read_keys(squad_dir: Path) -> KeyRing:
 
 def _read(path: Path) -> KeyRing:
     shown = shown_path(path)
-    document = read_document(path, shown, _START)
-    written, problems = validate(document, _KeysFile, shown, _findings)
-    if problems or written is None:
-        raise InputError(problems)
+    try:
+        document = read_document(path, shown, _START)
+        written, problems = validate(document, _KeysFile, shown, _findings)
+        if problems or written is None:
+            raise InputError(problems)
+    except InputError as error:
+        raise InputError(map(_discreet, error.problems)) from None
     return KeyRing(
         bytes.fromhex(written.secret),
         {
@@ -114,6 +120,19 @@ def _read(path: Path) -> KeyRing:
             for lifter, entry in written.lifters.items()
         },
     )
+
+
+_FOUND = re.compile(r", found (?!nothing\Z).*", re.DOTALL)
+_MARK = re.compile(r" \([*&][^)]*\)")
+_ID = re.compile(r"[A-Za-z0-9_-]+\Z")
+
+
+def _discreet(problem: Problem) -> Problem:
+    """The problem without anything that may be a passphrase, a salt or the secret, or a part."""
+    said = _FOUND.sub(", found something else, which is not repeated here", problem.message)
+    keys = problem.field.split(".")
+    field = problem.field if all(map(_ID.match, keys)) else keys[0] * bool(_ID.match(keys[0]))
+    return replace(problem, field=field, message=_MARK.sub("", said))
 
 
 def _findings(data: dict[str, Any]) -> Iterator[Finding]:
@@ -145,31 +164,35 @@ def add_keys(squad_dir: Path, lifter_ids: Iterable[str]) -> tuple[str, ...]:
     if path.exists():
         with explained(path):
             path.chmod(0o600)
-        old = path.read_text(encoding="utf-8")
+            old = path.read_bytes()
+        if not new:
+            return ()
     else:
-        old = (
-            _HEADER.format(shortest=SHORTEST_PASSPHRASE)
-            + f'secret: "{secrets.token_hex(32)}"\nlifters:\n'
-        )
-    if path.exists() and not new:
-        return ()
-    text = old if old.endswith("\n") else old + "\n"
-    if path.exists() and not ring.lifters and "\nlifters:" not in text:
-        text += "lifters:\n"
-    for lifter in new:
-        salt = secrets.token_hex(SALT_BYTES)
-        text += f'  "{lifter}": {{passphrase: {new_passphrase()}, salt: "{salt}"}}\n'
-    _replace(path, text, ring, new)
+        head = _HEADER.format(shortest=SHORTEST_PASSPHRASE)
+        old = f'{head}secret: "{secrets.token_hex(32)}"\nlifters:\n'.encode()
+    _replace(path, _with_lifters(old, new, first=not ring.lifters), ring, new)
     return new
 
 
-def _replace(path: Path, text: str, before: KeyRing, new: tuple[str, ...]) -> None:
+def _with_lifters(old: bytes, new: Iterable[str], *, first: bool) -> bytes:
+    """The file with more lifters at its end; `first`: it has none yet."""
+    found = _LINE_END.search(old)
+    end = found[0] if found else b"\n"
+    lines = ["lifters:"] if first and not _LIFTERS.search(old) else []
+    for lifter in new:
+        salt = secrets.token_hex(SALT_BYTES)
+        lines.append(f'  "{lifter}": {{passphrase: {new_passphrase()}, salt: "{salt}"}}')
+    start = b"" if old.endswith((b"\n", b"\r")) else end
+    return old + start + b"".join(line.encode() + end for line in lines)
+
+
+def _replace(path: Path, content: bytes, before: KeyRing, new: tuple[str, ...]) -> None:
     """Write the file whole or not at all, after making sure that nothing in it got lost."""
     beside = path.with_name(f".{KEYS_FILE}.new")
     with explained(path):
         beside.unlink(missing_ok=True)
-        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
-            file.write(text)
+        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(content)
             file.flush()
             os.fsync(file.fileno())
     try:

@@ -11,8 +11,12 @@ anew, and is the same bytes when nothing has changed.
 
 from __future__ import annotations
 
+import errno
+import os
+import shutil
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
@@ -121,13 +125,12 @@ def publish_site(
                 writer.write(path, content)
             before = read_manifest(shop.site)
             manifest = Manifest("", "", "", day.isoformat(), files=writer.files, public=True)
-            if manifest != before or not Untouched(shop.site, before, {}).all(writer.files):
-                with explained(shop.building):
-                    (shop.building / MANIFEST_NAME).write_bytes(manifest.to_bytes())
-                swap_in(shop)
-    record = squad_dir / RECORD_NAME
-    with explained(record):
-        record.write_text(record_text(entries, day, writer.files), encoding="utf-8")
+            record = squad_dir / RECORD_NAME
+            with _in_place_after(record, record_text(entries, day, writer.files).encode()):
+                if manifest != before or not Untouched(shop.site, before, {}).all(writer.files):
+                    with explained(shop.building):
+                        (shop.building / MANIFEST_NAME).write_bytes(manifest.to_bytes())
+                    swap_in(shop)
     reports = [one.terms.report for one in entries]
     return PublishResult(
         on=day,
@@ -138,6 +141,29 @@ def publish_site(
         left_out=len(entries) - len(shown),
         record=record,
     )
+
+
+@contextmanager
+def _in_place_after(target: Path, content: bytes) -> Iterator[None]:
+    """Write a file beside its place, and put it there right after what is done meanwhile."""
+    beside = target.with_name(f".{target.name}.new")
+    try:
+        with explained(target):
+            if target.is_dir():
+                raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(target))
+            beside.unlink(missing_ok=True)
+            with beside.open("xb") as stream:
+                stream.write(content)
+                stream.flush()
+                os.fsync(stream.fileno())
+            if target.exists():
+                shutil.copymode(target, beside)
+        yield
+        with explained(target):
+            beside.replace(target)
+    finally:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
 
 
 def _check_place(squad_dir: Path, public_dir: Path) -> None:

@@ -58,7 +58,9 @@ class Survey:
 
 def pages_of(site: Path) -> list[Path]:
     """Every page, the squad page first."""
-    return sorted(site.rglob("*.html"), key=lambda page: (len(page.parts), page))
+    pages = sorted(site.rglob("*.html"), key=lambda page: (len(page.parts), page))
+    assert pages
+    return pages
 
 
 def survey_of(site: Path, chromium: Browser) -> Survey:

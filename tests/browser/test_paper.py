@@ -30,7 +30,9 @@ def test_charts_fill_the_width_of_the_paper(
     page = opened(demo_site / "lifters" / "marit" / "time.html", **screen)
     page.emulate_media(media="print")
     page.set_viewport_size({"width": A4_TEXT_WIDTH, "height": 900})
-    for chart in page.locator("figure.chart:not(.small)").all():
+    charts = page.locator("figure.chart:not(.small)").all()
+    assert charts
+    for chart in charts:
         drawing = chart.locator(".still-wide")
         text = page.locator(".body").bounding_box()
         box = drawing.bounding_box()
@@ -72,7 +74,10 @@ def test_paper_shows_neither_buttons_nor_menus(opened: Opened, demo_site: Path) 
         "details:not([open]) > summary",
     ):
         assert [one for one in page.locator(what).all() if one.is_visible()] == [], what
-    for heading in page.locator("h2").all():
+    headings, charts = page.locator("h2").all(), page.locator("figure.chart").all()
+    assert headings
+    assert charts
+    for heading in headings:
         assert heading.evaluate("e => getComputedStyle(e).breakAfter") == "avoid"
-    for chart in page.locator("figure.chart").all():
+    for chart in charts:
         assert chart.evaluate("e => getComputedStyle(e).breakInside") == "avoid"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import random
 import signal
@@ -216,6 +217,20 @@ class TestRefusing:
             open_workshop(tmp_path / "site"),
         ):
             pass
+
+    def test_a_disk_without_locks_is_told_and_the_old_site_stays(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """As some network disks are: two builds at once could not be told apart."""
+        put_site(tmp_path / "site", {"index.html": "old"})
+
+        def no_locks(*_arguments: object) -> None:
+            raise OSError(errno.ENOLCK, os.strerror(errno.ENOLCK))
+
+        monkeypatch.setattr("fcntl.flock", no_locks)
+        with pytest.raises(OutputError, match=r"no file can be locked here \(No locks available"):
+            put_site(tmp_path / "site", {"index.html": "new"})
+        assert files_in(tmp_path / "site") == {"index.html": "old"}
 
     def test_a_build_that_fails_leaves_the_old_site(self, tmp_path: Path) -> None:
         put_site(tmp_path / "site", {"index.html": "old"})

@@ -190,6 +190,16 @@ def test_blank_lists_blocks_and_notes_are_as_good_as_absent(ann: Read) -> None:
     assert ann("bests:\nsessions:\nsharing:\nbuild:\nnotes:\n") == ann("")
 
 
+def test_notes_that_no_page_would_show_whole_are_refused(ann: Read) -> None:
+    """Not cut without a word: the coach is told how long they may be."""
+    assert len(ann(f"notes: {'x' * 20_000}\n").notes) == 20_000
+    with pytest.raises(InputError) as caught:
+        ann(f"notes: {'x' * 20_001}\n")
+    (problem,) = caught.value.problems
+    assert "expected text of at most 20,000 characters, found" in problem.message
+    assert "(20,001 characters)" in problem.message
+
+
 def test_windows_line_ends_and_a_byte_order_mark_do_no_harm(
     tmp_path: Path, lifts: Mapping[str, Lift], today: date
 ) -> None:

@@ -74,6 +74,11 @@ def test_what_readers_disagree_about_stays_text_and_says_so(written: str, readin
     assert (value, value.reading) == (written, reading)
 
 
+@pytest.mark.parametrize("written", ["0x_", "0b_", "0o_", "-0x__", "0x", "0b2", "0o8", "0xg"])
+def test_a_base_without_a_digit_is_a_word(written: str) -> None:
+    assert type(read_tree(f"a: {written}\n", "x").value["a"]) is str
+
+
 def test_keys_are_words_whatever_they_look_like() -> None:
     assert read_tree("on: 1\nno: 2\n84: 3\n", "x").value == {"on": 1, "no": 2, "84": 3}
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import errno
 import io
+import os
 import re
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import html5lib
+import pytest
 from bs4 import BeautifulSoup
 from openpyxl import load_workbook
 from typer.testing import CliRunner, Result
@@ -181,6 +185,39 @@ def test_a_test_that_is_no_lift(squad: SmallSquad, tmp_path: Path) -> None:
     assert result.exit_code == 2
     assert 'found "snach", did you mean "snatch"?' in result.stderr
     assert not out.exists()
+
+
+@pytest.mark.parametrize("tests", ["", ",", " , "])
+def test_a_sheet_without_any_test_is_no_sheet(
+    squad: SmallSquad, tmp_path: Path, tests: str
+) -> None:
+    out = tmp_path / "week.xlsx"
+    result = run("sheet", "--athletes", squad.folder, "--out", out, "--tests", tests)
+    assert result.exit_code == 2
+    assert "--tests: expected lifts" in result.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["athletes"]
+
+
+def test_both_files_are_written_or_none(
+    squad: SmallSquad, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The disk is full when the page's turn comes; a second try is not in its own way."""
+    arguments = ("sheet", "--athletes", squad.folder, "--out", tmp_path / "week.xlsx")
+    opened = Path.open
+
+    def full(path: Path, mode: str = "r", *more: Any) -> Any:
+        if path.name == "week.html":
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
+        return opened(path, mode, *more)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Path, "open", full)
+        result = run(*arguments, "--tests", "snatch")
+    assert result.exit_code == 2
+    assert "week.html cannot be written: No space left on device" in result.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["athletes"]
+    assert run(*arguments, "--tests", "snatch").exit_code == 0
+    assert (tmp_path / "week.html").is_file()
 
 
 def test_by_default_the_squad_tests_what_tells_most(squad: SmallSquad, tmp_path: Path) -> None:

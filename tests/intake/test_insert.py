@@ -119,6 +119,12 @@ def test_an_own_way_to_indent_is_kept_up() -> None:
     )
 
 
+@pytest.mark.parametrize("nothing", ["", "  # to come", " ~", " []"])
+def test_a_new_day_beside_one_whose_sets_are_still_to_come(nothing: str) -> None:
+    text = HEAD + f"sessions:\n  - on: 2026-10-02\n    body_mass_kg: 63\n    sets:{nothing}\n"
+    assert put(text, new_day()) == text + NEW_DAY
+
+
 def test_line_ends_of_windows_stay() -> None:
     text = (HEAD + "sessions:\n  - on: 2026-09-02\n    note: x\n").replace("\n", "\r\n")
     assert put(text, new_day()) == text + NEW_DAY.replace("\n", "\r\n")

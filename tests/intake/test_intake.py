@@ -501,6 +501,51 @@ def test_two_lifters_of_one_name_and_an_id_of_another(folder: Path, tmp_path: Pa
     assert "expected a lifter" in told(sheet, folder)[0]
 
 
+def beside_ann(folder: Path, **names: str) -> None:
+    """More lifters, by id."""
+    for id_, name in names.items():
+        (folder / f"{id_}.yaml").write_text(f"name: {name}\nsex: F\nborn: 1990-01-01\n")
+
+
+def test_an_id_means_its_own_file_and_no_other_that_looks_like_it(
+    folder: Path, tmp_path: Path
+) -> None:
+    beside_ann(folder, **{"jo-b": "Jo Bee", "jo_b": "Joan Be"})
+    heads = ("id", "date", "snatch")
+    intake(one_row(tmp_path, "jo-b", FIRST, "84", heads=heads), folder, "--yes")
+    assert len(sets_on(squad(folder)["jo-b"], FIRST)) == 1
+    assert sets_on(squad(folder)["jo_b"], FIRST) == []
+    (problem,) = told(one_row(tmp_path, "Jo B", FIRST, "84", heads=heads), folder)
+    assert problem.endswith('2 lifters have an id like "Jo B": write the id, one of jo-b, jo_b')
+
+
+def test_a_name_means_its_lifter_before_anyones_id(folder: Path, tmp_path: Path) -> None:
+    beside_ann(folder, **{"maria-silva": "Maria Silva Costa", "ms2": "Maria Silva"})
+    intake(one_row(tmp_path, "Silva, Maria", FIRST, "84"), folder, "--yes")
+    assert len(sets_on(squad(folder)["ms2"], FIRST)) == 1
+    assert sets_on(squad(folder)["maria-silva"], FIRST) == []
+    (problem,) = told(one_row(tmp_path, "maria-silva", FIRST, "84"), folder)
+    assert problem.endswith(
+        '2 lifters can be meant by "maria-silva": '
+        "write the id in a column headed id, one of maria-silva, ms2"
+    )
+
+
+def test_a_column_of_ids_takes_no_names(folder: Path, tmp_path: Path) -> None:
+    heads = ("id", "date", "snatch")
+    (problem,) = told(one_row(tmp_path, "Ben Ode", FIRST, "84", heads=heads), folder)
+    assert 'expected the id of a lifter of the squad, found "Ben Ode", did you mean "ben"?' in (
+        problem
+    )
+
+
+def test_the_id_beside_a_name_tells_two_of_that_name_apart(folder: Path, tmp_path: Path) -> None:
+    beside_ann(folder, ann2="Ann Aberg")
+    heads = ("id", "name", "date", "snatch")
+    intake(one_row(tmp_path, "ann2", "Ann Aberg", FIRST, "84", heads=heads), folder, "--yes")
+    assert len(sets_on(squad(folder)["ann2"], FIRST)) == 1
+
+
 def test_struck_out_is_not_taken_for_made(folder: Path, tmp_path: Path) -> None:
     book = Workbook()
     page = book.active
@@ -534,6 +579,17 @@ def test_a_file_that_leaves_no_safe_place(folder: Path, tmp_path: Path) -> None:
     assert result.exit_code == 2
     assert "leaves no safe place for new rows" in result.stderr
     assert (folder / "ann.yaml").read_text() == text
+
+
+def test_two_sessions_on_one_line_are_told_apart(folder: Path, tmp_path: Path) -> None:
+    """The later one stands first, so that neither line nor order of days is the file's."""
+    (folder / "ann.yaml").write_text(
+        "name: Ann\nsex: F\nborn: 2004-03-18\nsessions: [{on: 2026-03-17, at: testing, note: x}, "
+        "{on: 2026-03-16, at: testing, sets: [{lift: snatch, kg: 80}]}]\n"
+    )
+    intake(one_row(tmp_path, "ann", FIRST, "80 86"), folder, "--yes")
+    assert [s.load_kg for s in sets_on(squad(folder)["ann"], FIRST)] == [80, 86]
+    assert sets_on(squad(folder)["ann"], date(2026, 3, 17)) == []
 
 
 # --- headings --------------------------------------------------------------------------

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+import os
 import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -13,6 +16,7 @@ from profilegen.history.load import athlete_paths
 from profilegen.publish.keys import (
     KEYS_FILE,
     KeyRing,
+    LifterKey,
     add_keys,
     entropy_bits,
     new_passphrase,
@@ -105,6 +109,37 @@ class TestTheFile:
         assert stat.S_IMODE(file.stat().st_mode) == 0o600
         assert list(tmp_path.iterdir()) == [file]
 
+    @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+    @pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"], ids=["", "byte order mark"])
+    def test_every_byte_that_was_there_stays(self, tmp_path: Path, end: str, mark: bytes) -> None:
+        """Line ends of Windows and letters beyond ASCII too; new lines end as the others do."""
+        text = "# für Ann: größer 😀\n" + ring_text("the quick brown fox of ours")
+        before = mark + text.replace("\n", end).encode()
+        (tmp_path / KEYS_FILE).write_bytes(before)
+        assert add_keys(tmp_path, ["ann", "bea"]) == ("bea",)
+        after = (tmp_path / KEYS_FILE).read_bytes()
+        assert after.startswith(before)
+        added = after.removeprefix(before).decode()
+        assert added.startswith('  "bea": {')
+        assert added.endswith("}" + end)
+        assert "\n" not in added.removesuffix(end)
+
+    def test_where_the_system_knows_only_ascii(self, tmp_path: Path) -> None:
+        """The C locale, with Python's own way out of it turned off."""
+        text = "# für Ann\n" + ring_text("the quick brown fox of ours")
+        (tmp_path / KEYS_FILE).write_bytes(text.encode())
+        code = "import sys, pathlib\nfrom profilegen.publish.keys import add_keys\n"
+        code += "print(add_keys(pathlib.Path(sys.argv[1]), ['bea']))"
+        plain = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+        done = subprocess.run(
+            [sys.executable, "-c", code, str(tmp_path)],
+            env={**os.environ, **plain},
+            capture_output=True,
+            text=True,
+        )
+        assert done.stdout == "('bea',)\n", done.stderr
+        assert (tmp_path / KEYS_FILE).read_bytes().startswith(text.encode())
+
     def test_a_file_it_cannot_add_to_is_left_alone(self, tmp_path: Path) -> None:
         text = f'lifters:\n  ann: {{passphrase: {"a" * 20}, salt: "{GOOD_SALT}"}}\n'
         text += f'secret: "{"ab" * 32}"\n'
@@ -144,12 +179,48 @@ class TestTheFile:
             read_keys(tmp_path)
         assert said in str(caught.value)
 
-    def test_no_message_repeats_a_passphrase(self, tmp_path: Path) -> None:
-        write(tmp_path, ring_text("zebra nine"))
+    @pytest.mark.parametrize(
+        "text",
+        [
+            ring_text("zebra nine"),
+            ring_text("12345678901234567890123"),
+            ring_text("0x12345"),
+            ring_text("[zebra, nine]"),
+            ring_text("*zebra nine"),
+            ring_text("&zebra nine"),
+            ring_text("!zebra nine"),
+            ring_text("a", salt="zebra nine"),
+            ring_text().replace(f'"{GOOD_SALT}"', "12345678901234567890123456789012"),
+            ring_text().replace(f'"{"ab" * 32}"', "zebra"),
+            ring_text().replace(f'"{"ab" * 32}"', "1234567890"),
+            'secret: "zebra"\nlifters: zebra nine\n',
+            f'secret: "{"ab" * 32}"\nlifters:\n  ann: zebra nine\n',
+            f'secret: "{"ab" * 32}"\nlifters:\n  ann: 1234567890\n',
+            f'secret: "{"ab" * 32}"\nlifters:\n  ann: {{zebra nine: x, zebra nine: y}}\n',
+            f'secret: "{"ab" * 32}"\nlifters:\n  zebra nine: 5\n',
+            "zebra nine",
+            "1234567890",
+            "zebra nine: x\n",
+        ],
+    )
+    def test_no_message_repeats_a_secret(self, tmp_path: Path, text: str) -> None:
+        """Nor a part of one, whatever is wrong with it, and wherever it was put by mistake."""
+        write(tmp_path, text)
         with pytest.raises(InputError) as caught:
             read_keys(tmp_path)
-        assert "zebra" not in str(caught.value)
-        assert "zebra" not in repr(KeyRing(b"zebra")) + repr(caught.value)
+        assert caught.value.problems
+        for secret in ("zebra", "nine", "12345"):
+            assert secret not in str(caught.value) + repr(caught.value)
+
+    def test_no_value_shows_a_secret(self) -> None:
+        assert "zebra" not in repr(KeyRing(b"zebra", {"ann": LifterKey("zebra", b"")}))
+
+    def test_a_passphrase_of_digits_needs_quotes(self, tmp_path: Path) -> None:
+        write(tmp_path, ring_text("12345678901234567890123"))
+        with pytest.raises(InputError, match="a passphrase, in quotes if it is a number, found"):
+            read_keys(tmp_path)
+        write(tmp_path, ring_text('"12345678901234567890123"'))
+        assert read_keys(tmp_path).lifters["ann"].passphrase == "12345678901234567890123"
 
 
 class TestNamesOfPages:
