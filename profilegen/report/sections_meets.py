@@ -171,7 +171,7 @@ def _summary_rows(voice: Voice, meet: MeetDay) -> list[GridRow]:
             ),
         ),
         row(
-            _("Both second attempts good"),
+            _("At least the two second attempts together"),
             (
                 Cell(show.bar(plan.planned_total_kg), more=show.in_ten(plan.chance_of_planned))
                 for plan in plans

@@ -203,6 +203,13 @@ def test_three_plans_stand_side_by_side():
     assert len(plans.rows) == 2 * len(HISTORIES) + 1 + 4
 
 
+def test_the_chance_of_a_total_is_not_told_as_the_chance_of_two_good_attempts():
+    """A total of at least the two second attempts comes about in other ways, too."""
+    names = [row.cells[0].text for row in grid(meet_of(), "meet-plans").rows]
+    assert "At least the two second attempts together" in names
+    assert not any("attempts good" in name for name in names)
+
+
 def test_an_attempt_not_taken_is_a_dash():
     row = grid(meet_of(), "meet-plans").rows[HISTORIES.index("-+")]
     assert [cell.text for cell in row.cells[1:]] == ["–", "–", "–"]
