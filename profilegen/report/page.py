@@ -169,7 +169,7 @@ class Column:
 
 
 class Cell(NamedTuple):
-    """One cell: text, an optional link, an optional second line, a key to sort by.
+    """One cell: text, an optional link, optional second and third lines, a key to sort by.
 
     A report has hundreds, and a frozen dataclass takes three times as long to make.
     """
@@ -183,6 +183,8 @@ class Cell(NamedTuple):
     """The link leaves the site (a video)."""
     language: str = ""
     """Of a quotation that stands in another language than the page."""
+    also: str = ""
+    """Below `more`."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ holds who speaks to whom: the coach's reading names the lifter, the lifter's rea
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -366,8 +366,14 @@ def ratio_sentence(voice: Voice, ratio: RatioReading, meaning: str) -> str:
 # Change
 
 
-def change_label(words: Words, verdict: Literal["rose", "fell", "same", "unclear"]) -> str:
-    """What happened to one lift, in a word or two."""
+def change_label(
+    words: Words, verdict: Literal["rose", "fell", "same", "unclear"], seen: bool = True
+) -> str:
+    """What happened to one lift, in a word or two; `seen`: it was tested since."""
+    if not seen and verdict == "rose":
+        return words._("rose, as follows from the other lifts")
+    if not seen and verdict == "fell":
+        return words._("fell, as follows from the other lifts")
     return {
         "rose": words._("rose"),
         "fell": words._("fell"),
@@ -376,16 +382,27 @@ def change_label(words: Words, verdict: Literal["rose", "fell", "same", "unclear
     }[verdict]
 
 
-def change_sentence(voice: Voice, change: Change, verdict: Verdict) -> str:
-    """What rose and fell since the last testing week, and the limiter then and now."""
+def change_sentence(voice: Voice, change: Change, verdict: Verdict, seen: Collection[str]) -> str:
+    """What rose and fell since the last testing week, and the limiter then and now.
+
+    seen: the lifts tested since; what moved without a test follows from the others.
+    """
     _ = voice.words._
-    rose = _named(voice, [lift.lift for lift in change.lifts if lift.verdict == "rose"])
-    fell = _named(voice, [lift.lift for lift in change.lifts if lift.verdict == "fell"])
-    parts = []
-    if rose:
-        parts.append(_("Up by more than the noise of a test: {lifts}.").format(lifts=rose))
-    if fell:
-        parts.append(_("Down by more than the noise of a test: {lifts}.").format(lifts=fell))
+
+    def named(kind: Literal["rose", "fell"], tested: bool) -> str:
+        moved = [one.lift for one in change.lifts if one.verdict == kind]
+        return _named(voice, [lift for lift in moved if (lift in seen) == tested])
+
+    parts = [
+        pattern.format(lifts=lifts)
+        for lifts, pattern in (
+            (named("rose", True), _("Up by more than the noise of a test: {lifts}.")),
+            (named("rose", False), _("Up, as follows from the other lifts: {lifts}.")),
+            (named("fell", True), _("Down by more than the noise of a test: {lifts}.")),
+            (named("fell", False), _("Down, as follows from the other lifts: {lifts}.")),
+        )
+        if lifts
+    ]
     if not parts:
         parts.append(_("Nothing moved by more than the noise of a test."))
     then = quality_name(voice.words, change.limiter_then)

@@ -4,19 +4,31 @@ from __future__ import annotations
 
 import os
 from dataclasses import fields, is_dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from profilegen.engine.profile import Change, LiftChange
 from profilegen.history.records import Sharing
 from profilegen.report.chart import IntervalRows, Trend, Waterfall
 from profilegen.report.compose import report_page
 from profilegen.report.methods import methods_page
-from profilegen.report.page import Details, Drawn, Grid, Multiples, ReportPage, Section, SquadPage
+from profilegen.report.page import (
+    Bullets,
+    Cell,
+    Details,
+    Drawn,
+    Grid,
+    Multiples,
+    ReportPage,
+    Section,
+    SquadPage,
+)
 from profilegen.report.sections_time import thinned
 from profilegen.report.squad import squad_page
-from profilegen.report.summary import Summary, summarise
+from profilegen.report.summary import ChangeSummary, Summary, seen_since, summarise
 from tests.samples import (
     ATHLETE,
     CLUB,
@@ -60,6 +72,10 @@ def texts(value: Any) -> list[str]:
     return []
 
 
+def cell_text(cell: Cell) -> str:
+    return f"{cell.text}, {cell.also}" if cell.also else cell.text
+
+
 def outline(page: ReportPage) -> str:
     """What a reader reads before opening anything."""
     lines = [page.name, " · ".join(page.facts), "", page.answer.sentence, page.answer.sure]
@@ -76,7 +92,7 @@ def outline(page: ReportPage) -> str:
             elif isinstance(block, Details):
                 lines.append(f"> {block.summary}")
             elif isinstance(block, Grid):
-                lines += [" | ".join(one.text for one in line.cells) for line in block.rows]
+                lines += [" | ".join(map(cell_text, line.cells)) for line in block.rows]
             else:
                 lines += texts(block)
     return "\n".join(line for line in lines).replace("\xa0", " ").rstrip() + "\n"
@@ -121,6 +137,51 @@ def test_the_lifters_reading_leaves_out_the_workings():
     ids = {part.id for part in short.sections}
     assert {"why", "kilos", "lifts", "cautions"} <= ids
     assert not ids & {"evidence", "diagnostics", "assumptions", "notes"}
+
+
+def then_and_now(*lifts: LiftChange) -> dict[str, str]:
+    """What the table of changes says beside each lift."""
+    change = Change(date(2026, 7, 19), "Summer 2026", lifts, "legs", 0.44)
+    table = section(page(change=change), "change").blocks[0]
+    assert isinstance(table, Grid)
+    return {
+        row.cells[0].text: f"{row.cells[-1].more} | {row.cells[-1].also}".replace("\xa0", " ")
+        for row in table.rows
+    }
+
+
+def test_what_rose_and_what_cannot_be_told_differ_in_their_bounds_too():
+    """Both near 0, one end on this side of it and one across."""
+    said = then_and_now(
+        LiftChange("snatch", 53, 55, 1.9, -0.02, 3.9, "unclear"),
+        LiftChange("power_clean", 58.5, 60.5, 2.2, 0.08, 4.3, "rose"),
+    )
+    assert said["Snatch"] == "−0.1 to +4 kg | cannot tell yet"
+    assert said["Power clean"] == "over 0 to +4.5 kg | rose"
+
+
+def test_a_lift_nobody_tested_since_rose_only_because_the_others_did():
+    """The power clean was tested in November, the back squat is worked out."""
+    said = then_and_now(
+        LiftChange("power_clean", 95, 98, 3, 1, 5, "rose"),
+        LiftChange("back_squat", 144, 148, 4, 1, 7, "rose"),
+    )
+    assert said["Power clean"] == "+1 to +5 kg | rose"
+    assert said["Back squat"] == "+1 to +7 kg | rose, as follows from the other lifts"
+
+
+def test_a_clean_and_jerk_since_shows_a_clean_and_a_jerk():
+    made = profile()
+    change = replace(made.change, since=date(2026, 11, 16)) if made.change else None
+    assert change is not None
+    parts = ("clean", "jerk")
+    lifts = {
+        name: replace(one, last_tested=None, best_made_on=None) if name in parts else one
+        for name, one in made.lifts.items()
+    }
+    assert seen_since(replace(made, lifts=lifts), change) >= {"clean", "jerk", "clean_and_jerk"}
+    later = replace(change, since=date(2026, 11, 17))
+    assert seen_since(replace(made, lifts=lifts), later) == frozenset()
 
 
 def test_an_open_verdict_gives_no_training_advice_for_one_quality():
@@ -306,6 +367,20 @@ def test_groups_can_be_picked_out_where_there_are_several():
     assert squad(summary()).groups == ()
     both = squad(summary(), summary(id="b", name="Bea", group="morning"))
     assert both.groups == ("evening", "morning")
+
+
+def test_the_squad_page_keeps_apart_who_was_tested_and_who_is_up_by_other_lifts():
+    rose = ChangeSummary("snatch", 80, 84, "rose")
+    made = squad(
+        summary(id="a", name="Ann", changes=(rose,)),
+        summary(id="b", name="Bea", changes=(replace(rose, seen=False),)),
+    )
+    weeks = section(made, "weeks").blocks[0]
+    assert isinstance(weeks, Bullets)
+    assert weeks.items == (
+        "Up by more than the noise of a test: Ann (snatch).",
+        "Up, as follows from the other lifts: Bea (snatch).",
+    )
 
 
 def test_an_empty_squad_is_a_page_too():

@@ -28,6 +28,7 @@ from profilegen.report.glossary import glossary
 from profilegen.report.quality_words import quality_words
 from profilegen.report.words import (
     Voice,
+    change_label,
     change_sentence,
     confidence_sentence,
     quality_label,
@@ -196,11 +197,28 @@ def test_when_everything_rose_the_competition_lifts_are_named_and_the_rest_count
     rose = [LiftChange(lift, 80, 84, 4, 2, 6, "rose") for lift in NORMS.lifts]
     rose.append(LiftChange("clean_and_jerk", 100, 104, 4, 2, 6, "rose"))
     change = Change(TODAY, "Summer", tuple(rose), "legs", 0.5)
-    said = change_sentence(COACH, change, verdict("legs"))
+    said = change_sentence(COACH, change, verdict("legs"), {one.lift for one in rose})
     assert plain(said) == (
         "Up by more than the noise of a test: snatch, clean and jerk, hang power snatch and "
         f"{len(rose) - 3} more. Leg strength came first then too, with 5 chances in 10."
     )
+
+
+def test_a_lift_nobody_tested_since_is_up_because_the_others_are():
+    moved = (
+        LiftChange("snatch", 80, 84, 4, 2, 6, "rose"),
+        LiftChange("push_press", 70, 73, 3, 1, 5, "rose"),
+        LiftChange("clean_pull", 120, 116, -4, -7, -1, "fell"),
+        LiftChange("press", 50, 51, 1, -1, 3, "unclear"),
+    )
+    change = Change(TODAY, "Summer", moved, "legs", 0.5)
+    assert plain(change_sentence(COACH, change, verdict("legs"), {"snatch"})).startswith(
+        "Up by more than the noise of a test: snatch. Up, as follows from the other lifts: push "
+        "press. Down, as follows from the other lifts: clean pull. "
+    )
+    words = COACH.words
+    assert change_label(words, "rose", seen=False) == "rose, as follows from the other lifts"
+    assert change_label(words, "unclear", seen=False) == "cannot tell yet"
 
 
 @pytest.mark.parametrize(
