@@ -22,6 +22,7 @@ from profilegen.report.page import (
 from profilegen.report.words import (
     Voice,
     basis_label,
+    ratio_meaning,
     ratio_names,
     ratio_reading_label,
     ratio_sentence,
@@ -177,8 +178,9 @@ def ratios_section(voice: Voice, profile: Profile, norms: Norms) -> Section | No
     for ratio in profile.ratios:
         usual = meanings.get((ratio.numerator, ratio.denominator))
         meaning = ""
-        if usual is not None and ratio.reading in {"below", "above"}:
-            meaning = _(usual.low_means if ratio.reading == "below" else usual.high_means)
+        if usual is not None:
+            limiter = profile.verdict.limiter
+            meaning = ratio_meaning(voice, usual, ratio, limiter, profile.qualities)
         sentences.append(ratio_sentence(voice, ratio, meaning))
     return Section(
         "ratios",

@@ -11,6 +11,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from profilegen.engine.claim import THRESHOLD
 from profilegen.engine.profile import (
     CLEAN_AND_JERK,
     TOTAL,
@@ -23,9 +24,11 @@ from profilegen.engine.profile import (
     Verdict,
 )
 from profilegen.history.records import Club
-from profilegen.norms.catalogue import Limiter, Norms, Quality
+from profilegen.norms.catalogue import Limiter, Norms, Quality, UsualRatio
 from profilegen.report.format import Format
 from profilegen.report.language import Words, words_in
+
+Qualities = Mapping[Quality, QualityReading]
 
 MOST_NAMED = 3
 """Lifts named in one sentence; the rest is counted."""
@@ -336,6 +339,44 @@ def ratio_reading_label(words: Words, ratio: RatioReading) -> str:
         "above": words._("above usual"),
         "unclear": words._("cannot tell yet"),
     }[ratio.reading]
+
+
+def ratio_points(
+    usual: UsualRatio, ratio: RatioReading, limiter: Limiter, qualities: Qualities
+) -> tuple[Quality, ...]:
+    """What this lifter lacks of the qualities that may be why the ratio is unusual, lowest first.
+
+    A quality within half a standard deviation of usual is no reason, unless it is what limits.
+    """
+    named = {"below": usual.low_points, "above": usual.high_points}.get(ratio.reading, ())
+    lacking = [one for one in named if one == limiter or qualities[one].score < -THRESHOLD]
+    return tuple(sorted(lacking, key=lambda one: qualities[one].score))
+
+
+def ratio_meaning(
+    voice: Voice,
+    usual: UsualRatio,
+    ratio: RatioReading,
+    limiter: Limiter,
+    qualities: Qualities,
+    *,
+    answered: bool = False,
+) -> str:
+    """What an unusual ratio says of the two lifts, and where to look; else nothing.
+
+    answered: what limits has just been said, and goes without saying where it is all there is.
+    """
+    _ = voice.words._
+    if ratio.reading not in {"below", "above"}:
+        return ""
+    meaning = _(usual.low_means if ratio.reading == "below" else usual.high_means)
+    points = ratio_points(usual, ratio, limiter, qualities)
+    if not points or (answered and points == (limiter,)):
+        return meaning
+    return _("{meaning} Look at {qualities}.").format(
+        meaning=meaning,
+        qualities=voice.show.listed([quality_name(voice.words, one) for one in points]),
+    )
 
 
 def ratio_sentence(voice: Voice, ratio: RatioReading, meaning: str) -> str:

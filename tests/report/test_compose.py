@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from profilegen.engine.profile import Change, LiftChange
+from profilegen.engine.profile import Change, LiftChange, RatioReading
 from profilegen.history.records import Sharing
 from profilegen.report.chart import IntervalRows, Trend, Waterfall
 from profilegen.report.compose import report_page
@@ -182,6 +183,23 @@ def test_a_clean_and_jerk_since_shows_a_clean_and_a_jerk():
     assert seen_since(replace(made, lifts=lifts), change) >= {"clean", "jerk", "clean_and_jerk"}
     later = replace(change, since=date(2026, 11, 17))
     assert seen_since(replace(made, lifts=lifts), later) == frozenset()
+
+
+@pytest.mark.parametrize("reading", ["below", "above"])
+def test_the_lifters_own_page_never_talks_about_the_lifter(reading: Any):
+    """Whatever is unusual: it says "you" and "your" all through."""
+    unusual = tuple(
+        RatioReading(
+            one.numerator, one.denominator, 1.0, 0.9, 1.1, 0.8, 0.9, reading, 1.0, 1.0, one.source
+        )
+        for one in NORMS.usual_ratios
+    )
+    for first in range(0, len(unusual), 3):
+        low = {key: replace(one, score=-1.0) for key, one in qualities().items()}
+        made = profile(ratios=unusual[first : first + 3], qualities=low)
+        short = report_page(made, ATHLETE, CLUB, NORMS, reading="lifter")
+        said = " ".join(texts(short.sections))
+        assert not re.search(r"\b(the|this) lifter\b", said, re.IGNORECASE)
 
 
 def test_an_open_verdict_gives_no_training_advice_for_one_quality():
