@@ -369,6 +369,8 @@ class ReportPage:
     """The report's chapters; empty when it is one page."""
     more: tuple[Link, ...] = ()
     """Pages that go on where this one ends."""
+    bests: str = ""
+    """About bests that lie above the figures; empty where none does."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from profilegen.engine.claim import THRESHOLD
@@ -32,6 +33,12 @@ Qualities = Mapping[Quality, QualityReading]
 
 MOST_NAMED = 3
 """Lifts named in one sentence; the rest is counted."""
+
+NEAR_THE_END = 0.75
+"""A best from here on, between the estimate and the end of its interval, is said beside it."""
+
+LATELY_DAYS = 365
+"""An older best is no riddle: much has changed since."""
 
 NOTICEABLE_DROP = 0.12
 """A lift is named as what the answer rests on when leaving it out moves the chance by this."""
@@ -319,6 +326,33 @@ def strong_and_low(voice: Voice, lifts: Mapping[str, LiftEstimate]) -> tuple[str
             ).format(lifts=names)
         )
     return tuple(sentences)
+
+
+def bests_sentence(
+    voice: Voice, lifts: Mapping[str, LiftEstimate], named: Collection[str], on: date
+) -> str:
+    """Which of the named lifts were done better of late than they are worth today, and why that
+    is no mistake: a best is a day on which form and bar went well."""
+    _ = voice.words._
+    show = voice.show
+    bests = [
+        _("{lift} {load} on {day}").format(
+            lift=voice.lift_within(one.lift),
+            load=show.load(one.best_made_kg),
+            day=show.short_day(one.best_made_on),
+        )
+        for one in lifts.values()
+        if one.lift in named
+        and one.best_made_kg is not None
+        and one.best_made_on is not None
+        and one.best_made_kg >= one.estimate_kg + NEAR_THE_END * (one.high_kg - one.estimate_kg)
+        and (on - one.best_made_on).days <= LATELY_DAYS
+    ]
+    if not bests:
+        return ""
+    return _(
+        "Best made: {bests}. A best shows one day’s form; the numbers here are for an average day."
+    ).format(bests=show.listed(bests))
 
 
 # Ratios

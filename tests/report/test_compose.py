@@ -185,6 +185,38 @@ def test_a_clean_and_jerk_since_shows_a_clean_and_a_jerk():
     assert seen_since(replace(made, lifts=lifts), later) == frozenset()
 
 
+def best_made(kg: float, on: date = date(2026, 11, 17), *lifts: str) -> dict[str, Any]:
+    """The sample's lifts, some of them made with so much on that day."""
+    made = profile().lifts
+    changed = {name: replace(made[name], best_made_kg=kg, best_made_on=on) for name in lifts}
+    return {"lifts": {**made, **changed}}
+
+
+def test_a_best_above_what_the_lift_is_worth_stands_beside_it_with_a_reason():
+    """84.3 kg (82 to 87), and 88 made four days ago: no contradiction, but it must be said."""
+    head = page(**best_made(88, date(2026, 11, 17), "snatch")).bests
+    assert head.replace("\xa0", " ") == (
+        "Best made: snatch 88 kg on 17 Nov 2026. A best shows one day’s form; the numbers here are "
+        "for an average day."
+    )
+    near = best_made(86, date(2026, 11, 17), "snatch")  # 84.26 + 2.1 is the end
+    assert "snatch 86" in page(**near).bests.replace("\xa0", " ")
+
+
+@pytest.mark.parametrize(("kg", "on"), [(85, date(2026, 11, 17)), (88, date(2025, 11, 1))])
+def test_a_best_within_or_long_ago_needs_no_reason(kg: float, on: date):
+    assert page(**best_made(kg, on, "snatch")).bests == ""
+
+
+def test_a_best_of_a_lift_that_is_no_main_lift_stands_with_the_lifts_at_home_only():
+    made = profile(**best_made(102, date(2026, 11, 17), "power_clean"))
+    for private in (True, False):
+        short = report_page(made, ATHLETE, CLUB, NORMS, reading="lifter", private=private)
+        assert short.bests == ""
+        said = " ".join(texts(section(short, "lifts").blocks)).replace("\xa0", " ")
+        assert ("power clean 102 kg on 17 Nov 2026" in said) == private
+
+
 @pytest.mark.parametrize("reading", ["below", "above"])
 def test_the_lifters_own_page_never_talks_about_the_lifter(reading: Any):
     """Whatever is unusual: it says "you" and "your" all through."""
