@@ -50,6 +50,8 @@ class Labels:
     everyone: str
     filtered: str
     """Read out after filtering, with {shown} and {all}."""
+    nobody: str
+    """The same where a choice leaves nobody."""
     scroll_table: str
     video: str
     chapters: str

@@ -110,6 +110,13 @@ def quality_heading(words: Words, quality: Limiter) -> str:
     }[quality]
 
 
+def held_back_by(words: Words, limiter: Limiter) -> str:
+    """The same under the heading "Held back by"."""
+    if limiter == "even":
+        return words.pgettext("held back by", "Nothing: an even profile")
+    return quality_heading(words, limiter)
+
+
 def quality_label(words: Words, quality: Limiter) -> str:
     """A quality as a column or row heading."""
     return {

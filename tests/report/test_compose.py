@@ -25,6 +25,7 @@ from profilegen.report.page import (
     Multiples,
     ReportPage,
     Section,
+    SideBySide,
     SquadPage,
 )
 from profilegen.report.sections_time import thinned
@@ -411,6 +412,19 @@ def test_an_open_answer_is_not_presented_as_one():
         "Getting under the clean",
         "Still open",
     ]
+
+
+def test_an_even_profile_is_not_what_holds_anyone_back():
+    """In numbers and side by side, now and then, under the heading "Held back by"."""
+    even = summary(limiter="even", limiter_then="even", chance_then=0.8)
+    made = squad(even, replace(even, id="b", name="Bea"))
+    (grid,) = [b for b in section(made, "numbers").blocks if isinstance(b, Grid)]
+    column = [one.name for one in grid.columns].index("Held back by")
+    cells = [line.cells[column].text for line in grid.rows]
+    (sides,) = [b for b in section(made, "compare").blocks if isinstance(b, SideBySide)]
+    (row,) = [one for one in sides.rows if one.name == "Held back by"]
+    cells += [cell.text for cell in row.cells]
+    assert set(cells) == {"Nothing: an even profile"}
 
 
 def test_groups_can_be_picked_out_where_there_are_several():

@@ -468,7 +468,7 @@ def own_words(folder: Path) -> list[str]:
 class Shown(HTMLParser):
     """What a page shows or reads out, but for notes and quotations."""
 
-    READ_OUT = ("title", "aria-label", "data-hint", "data-filtered", "placeholder")
+    READ_OUT = ("title", "aria-label", "data-hint", "data-filtered", "data-nobody", "placeholder")
     VOID = ("br", "hr", "img", "input", "link", "meta", "mspace")
 
     def __init__(self) -> None:
