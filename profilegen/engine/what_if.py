@@ -16,6 +16,8 @@ qualities stay, and each lift moves by its loading, c_j + lambda_jk s.
 The total and the limiter are read off FEW draws. A handful of draws is no good at stating
 where things stand today, so the profile's own numbers anchor them: the total moves by what
 the draws' total moves, and each draw counts as much as its answer's chance today asks for.
+What none of the draws answers keeps its chance: the draws cannot say where it would go. So with
+nothing moved everything is as the profile has it.
 templates/assets/whatif.js does the same; tests/browser/ holds the two together.
 """
 
@@ -104,8 +106,8 @@ def moved(
     mean, draws = mean + step, draws + step
     before, total_before = _answers(what_if, start)
     after, total_after = _answers(what_if, draws)
-    weight = _weights(what_if, before)
-    chances = np.bincount(after, weights=weight, minlength=_ANSWERS) / weight.sum()
+    weight, unseen = _weights(what_if, before)
+    chances = unseen + np.bincount(after, weights=weight, minlength=_ANSWERS)
     return Moved(
         tuple(mean[:N_QUALITIES].tolist()),
         tuple(np.exp(mean[N_QUALITIES:]).tolist()),
@@ -125,8 +127,9 @@ def _answers(what_if: WhatIf, draws: Floats) -> tuple[Ints, Floats]:
     return np.where(even, N_QUALITIES, gain.argmax(axis=1)), total
 
 
-def _weights(what_if: WhatIf, answer: Ints) -> Floats:
-    """Weights that give the draws of today the profile's own chances."""
+def _weights(what_if: WhatIf, answer: Ints) -> tuple[Floats, Floats]:
+    """Weights that give the draws of today the profile's own chances, and the chances that are
+    left of answers without a draw, float[7]."""
     count = np.bincount(answer, minlength=_ANSWERS)
-    chance = np.array(what_if.chances)
-    return np.asarray(chance[answer] / count[answer], dtype=np.float64)
+    chance = np.array(what_if.chances, dtype=np.float64)
+    return chance[answer] / count[answer], np.where(count == 0, chance, 0.0)

@@ -102,8 +102,11 @@ class UsualRatio:
     usual_high: float
     source: str
     low_means: str
-    """A short sentence: what it usually points to when the ratio is low."""
+    """A short sentence: what it says of the two lifts when the ratio is low."""
     high_means: str
+    low_points: tuple[Quality, ...] = ()
+    """Qualities whose lack may be why it is low."""
+    high_points: tuple[Quality, ...] = ()
     note: str = ""
 
 
@@ -362,7 +365,7 @@ def _read_ratios(check: Checker, raw: Any, lifts: Mapping[str, Lift]) -> tuple[U
     ratios = []
     keys = {
         "numerator", "denominator", "usual_low", "usual_high", "source?", "note?", "low_means",
-        "high_means",
+        "high_means", "low_points?", "high_points?",
     }  # fmt: skip
     for row in check.rows(raw, "ratios_usual.yaml", keys):
         where = f"ratios_usual.yaml: {row['numerator']} : {row['denominator']}"
@@ -379,10 +382,20 @@ def _read_ratios(check: Checker, raw: Any, lifts: Mapping[str, Lift]) -> tuple[U
                 source=check.source(row.get("source"), where),
                 low_means=check.text(row["low_means"], f"{where}: low_means"),
                 high_means=check.text(row["high_means"], f"{where}: high_means"),
+                low_points=_read_qualities(check, row.get("low_points", []), where),
+                high_points=_read_qualities(check, row.get("high_points", []), where),
                 note=str(row.get("note", "")),
             )
         )
     return tuple(ratios)
+
+
+def _read_qualities(check: Checker, raw: Any, where: str) -> tuple[Quality, ...]:
+    named = raw if isinstance(raw, list) else [raw]
+    for one in named:
+        if one not in QUALITIES:
+            check.complain(where, f"no quality called {one}")
+    return tuple(quality for quality in QUALITIES if quality in named)
 
 
 def _read_rep_chart(check: Checker, raw: Any) -> dict[int, Figure]:

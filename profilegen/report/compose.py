@@ -35,6 +35,7 @@ from profilegen.report.words import (
     Voice,
     age_text,
     basis_label,
+    bests_sentence,
     confidence_sentence,
     second_sentence,
     sex_name,
@@ -78,6 +79,7 @@ def report_page(
         figures=_figures(voice, profile),
         caution=short_caution(voice),
         sections=_sections(voice, profile, athlete, norms, reading, private),
+        bests=bests_sentence(voice, profile.lifts, MAIN_LIFTS, profile.on),
     )
 
 
@@ -146,7 +148,7 @@ def _sections(
     common: list[Section | None] = [
         why_section(voice, profile, norms),
         kilos_section(voice, profile),
-        lifts_section(voice, profile, in_numbers=reading == "coach"),
+        lifts_section(voice, profile, in_numbers=reading == "coach", bests=private),
     ]
     if reading != "coach":
         parts = [

@@ -347,6 +347,30 @@ class Format:
         low = self.change(low_kg).removesuffix(f"{NBSP}{self.units}")
         return self.range(low, self.change(high_kg))
 
+    def telling_range(self, low_kg: float, high_kg: float) -> str:
+        """The same where it matters on which side of 0 an end lies: it never reads as 0.
+
+        An end near 0 on its own side is only said to be over or under it; one across is given
+        in tenths, rounded outwards. The second end may begin a line.
+
+        >>> english.telling_range(0.05, 3.4), english.telling_range(-0.02, 3.9)
+        ('over\\xa00\\xa0to +3.5\\xa0kg', '−0.1\\xa0to +4\\xa0kg')
+        >>> english.telling_range(-2.1, 0.17), english.telling_range(-2.1, -0.17)
+        ('−2\\xa0to +0.2\\xa0kg', '−2\\xa0to under\\xa00\\xa0kg')
+        """
+        _ = self.words._
+        whole = self.change(0.0)
+        low = self.change(low_kg).removesuffix(f"{NBSP}{self.units}")
+        high = self.change(high_kg)
+        if self.change(low_kg) == whole and low_kg:
+            outwards = math.floor(10 * self._converted(low_kg) + 1e-9) / 10
+            low = _("over\u00a00") if low_kg > 0 else self.signed(outwards, 1)
+        if high == whole and high_kg:
+            outwards = math.ceil(10 * self._converted(high_kg) - 1e-9) / 10
+            text = _("under\u00a00") if high_kg < 0 else self.signed(outwards, 1)
+            high = f"{text}{NBSP}{self.units}"
+        return self.range(low, high).replace(f"{NBSP}{high}", f" {high}")
+
     def range(self, low: str, high: str) -> str:
         """Two ends in words.
 

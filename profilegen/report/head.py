@@ -69,6 +69,7 @@ def page_labels(words: Words) -> Labels:
         filter_class=_("Show class"),
         everyone=_("everyone"),
         filtered=_("{shown} of {all} shown"),
+        nobody=_("Nobody is in this group and class: choose another, or everyone."),
         scroll_table=_("table, scrolls sideways"),
         video=_("video"),
         chapters=_("Parts of this report"),

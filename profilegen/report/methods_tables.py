@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from profilegen.engine.standards import SINCLAIR_CYCLES
 from profilegen.history.records import Club
-from profilegen.norms.catalogue import QUALITIES, Figure, Norms
+from profilegen.norms.catalogue import QUALITIES, Figure, Norms, Quality
 from profilegen.report.page import Cell, Column, Details, Grid, GridRow, Prose, Section
 from profilegen.report.sources import source_text
-from profilegen.report.words import Voice, quality_label, ratio_names
+from profilegen.report.words import Voice, quality_label, quality_name, ratio_names
 
 
 def numbers_section(voice: Voice, norms: Norms, club: Club) -> Section:
@@ -124,14 +126,18 @@ def _ratios_grid(voice: Voice, norms: Norms) -> Grid:
                 (
                     Cell(ratio_names(voice, one.numerator, one.denominator)),
                     Cell(voice.show.usual_range(one.usual_low, one.usual_high)),
-                    Cell(_(one.low_means)),
-                    Cell(_(one.high_means)),
+                    Cell(_(one.low_means), more=_may_be_why(voice, one.low_points)),
+                    Cell(_(one.high_means), more=_may_be_why(voice, one.high_points)),
                     Cell(source_text(voice.words, norms, one.source), more=_note(voice, one.note)),
                 )
             )
             for one in norms.usual_ratios
         ),
     )
+
+
+def _may_be_why(voice: Voice, qualities: Sequence[Quality]) -> str:
+    return voice.show.listed([quality_name(voice.words, one) for one in qualities])
 
 
 def _reps_grid(voice: Voice, norms: Norms) -> Grid:

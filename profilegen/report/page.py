@@ -50,6 +50,8 @@ class Labels:
     everyone: str
     filtered: str
     """Read out after filtering, with {shown} and {all}."""
+    nobody: str
+    """The same where a choice leaves nobody."""
     scroll_table: str
     video: str
     chapters: str
@@ -169,7 +171,7 @@ class Column:
 
 
 class Cell(NamedTuple):
-    """One cell: text, an optional link, an optional second line, a key to sort by.
+    """One cell: text, an optional link, optional second and third lines, a key to sort by.
 
     A report has hundreds, and a frozen dataclass takes three times as long to make.
     """
@@ -183,6 +185,8 @@ class Cell(NamedTuple):
     """The link leaves the site (a video)."""
     language: str = ""
     """Of a quotation that stands in another language than the page."""
+    also: str = ""
+    """Below `more`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,6 +371,8 @@ class ReportPage:
     """The report's chapters; empty when it is one page."""
     more: tuple[Link, ...] = ()
     """Pages that go on where this one ends."""
+    bests: str = ""
+    """About bests that lie above the figures; empty where none does."""
 
 
 @dataclass(frozen=True, slots=True)

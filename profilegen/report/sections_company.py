@@ -17,12 +17,18 @@ def company_section(voice: Voice, profile: Profile) -> Section | None:
         return None
     most = max(company.matches, key=lambda match: match.expected)
     fewest = min(company.matches, key=lambda match: match.expected)
-    summary = _("Matched by most: {most} ({most_by}). By fewest: {fewest} ({fewest_by}).").format(
-        most=voice.lift_within(most.lift),
-        most_by=_of(voice, most, company),
-        fewest=voice.lift_within(fewest.lift),
-        fewest_by=_of(voice, fewest, company),
-    )
+    most_by, fewest_by = _of(voice, most, company), _of(voice, fewest, company)
+    if most_by == fewest_by:
+        summary = _("Every lift is matched by as many rivals: {by}.").format(by=most_by)
+    else:
+        summary = _(
+            "Matched by most: {most} ({most_by}). By fewest: {fewest} ({fewest_by})."
+        ).format(
+            most=voice.lift_within(most.lift),
+            most_by=most_by,
+            fewest=voice.lift_within(fewest.lift),
+            fewest_by=fewest_by,
+        )
     chart = IntervalRows(
         "company-line",
         _("Rivals who could match each lift"),

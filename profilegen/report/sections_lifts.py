@@ -17,11 +17,15 @@ from profilegen.report.page import (
     Drawn,
     Grid,
     GridRow,
+    Prose,
     Section,
 )
+from profilegen.report.summary import MAIN_LIFTS
 from profilegen.report.words import (
     Voice,
     basis_label,
+    bests_sentence,
+    ratio_meaning,
     ratio_names,
     ratio_reading_label,
     ratio_sentence,
@@ -32,9 +36,10 @@ RATIO_TONES: Mapping[RatioVerdict, Tone] = MappingProxyType(
 )
 
 
-def lifts_section(voice: Voice, profile: Profile, *, in_numbers: bool) -> Section:
+def lifts_section(voice: Voice, profile: Profile, *, in_numbers: bool, bests: bool) -> Section:
     """Every lift from fast and light to slow and heavy, beside this lifter's own level.
 
+    `bests` names bests that lie above what their lift is worth; a public copy tells none.
     `in_numbers` adds what the chart's own table does not say: best made, last tested.
     """
     _ = voice.words._
@@ -50,7 +55,7 @@ def lifts_section(voice: Voice, profile: Profile, *, in_numbers: bool) -> Sectio
             "Each lift beside what is usual at your own level: to the right is strong for you, to "
             "the left is low. The line is where nine of ten times the truth lies."
         )
-    blocks: list[Drawn | Details] = []
+    blocks: list[Drawn | Prose | Details] = []
     if rows:
         best = max(placed, key=lambda lift: lift.relative or 0.0)
         worst = min(placed, key=lambda lift: lift.relative or 0.0)
@@ -75,6 +80,9 @@ def lifts_section(voice: Voice, profile: Profile, *, in_numbers: bool) -> Sectio
             end_label=_("slow and heavy"),
         )
         blocks.append(Drawn(chart))
+    others = [lift.lift for lift in placed if lift.lift not in MAIN_LIFTS]
+    if bests and (said := bests_sentence(voice, profile.lifts, others, profile.on)):
+        blocks.append(Prose((said,)))
     if in_numbers:
         blocks.append(Details(_("All lifts in numbers"), (lifts_grid(voice, profile),)))
     return Section("lifts", _("The lifts, from fast to slow"), lead, tuple(blocks))
@@ -177,8 +185,9 @@ def ratios_section(voice: Voice, profile: Profile, norms: Norms) -> Section | No
     for ratio in profile.ratios:
         usual = meanings.get((ratio.numerator, ratio.denominator))
         meaning = ""
-        if usual is not None and ratio.reading in {"below", "above"}:
-            meaning = _(usual.low_means if ratio.reading == "below" else usual.high_means)
+        if usual is not None:
+            limiter = profile.verdict.limiter
+            meaning = ratio_meaning(voice, usual, ratio, limiter, profile.qualities)
         sentences.append(ratio_sentence(voice, ratio, meaning))
     return Section(
         "ratios",

@@ -192,7 +192,7 @@ def _summary_rows(voice: Voice, meet: MeetDay) -> list[GridRow]:
             ),
         ),
         row(
-            _("Both second attempts good"),
+            _("At least the two second attempts together"),
             (
                 Cell(show.bar(plan.planned_total_kg), more=show.in_ten(plan.chance_of_planned))
                 for plan in plans
@@ -291,8 +291,8 @@ def _warm_up_grid(voice: Voice, meet: MeetDay, section_id: str) -> Grid:
     """The table for the warm-up room."""
     _ = voice.words._
     show = voice.show
-    columns = [Column(_("Set"))]
-    sets: list[list[str]] = []
+    columns = [Column(_("Set"), numeric=True)]
+    sets: list[list[Cell]] = []
     for one in meet.warm_up:
         name = voice.lift(one.lift)
         columns.append(
@@ -301,12 +301,12 @@ def _warm_up_grid(voice: Voice, meet: MeetDay, section_id: str) -> Grid:
                 numeric=True,
             )
         )
-        bar = _("empty bar ({load})").format(load=show.bar(one.bar_kg))
-        sets.append([bar, *(_reps(voice, step.load_kg, step.reps) for step in one.sets)])
+        bar = Cell(_("empty bar"), more=show.bar(one.bar_kg))
+        sets.append([bar, *(Cell(_reps(voice, step.load_kg, step.reps)) for step in one.sets)])
     length = max(map(len, sets), default=0)
-    padded = [[""] * (length - len(column)) + column for column in sets]
+    padded = [[Cell("")] * (length - len(column)) + column for column in sets]
     rows = tuple(
-        GridRow((Cell(show.number(i)), *(Cell(column[i - 1]) for column in padded)))
+        GridRow((Cell(show.number(i)), *(column[i - 1] for column in padded)))
         for i in range(1, length + 1)
     )
     caption = _("For the warm-up room (common practice, whole kilos)")

@@ -25,10 +25,15 @@ from profilegen.report.words import (
     quality_heading,
     quality_label,
     quality_name,
+    ratio_meaning,
+    ratio_points,
     ratio_sentence,
     rests_sentences,
     strong_and_low,
 )
+
+MOST_RATIOS = 3
+"""Ratios told among the reasons."""
 
 
 def why_section(voice: Voice, profile: Profile, norms: Norms) -> Section:
@@ -41,17 +46,7 @@ def why_section(voice: Voice, profile: Profile, norms: Norms) -> Section:
     elif limiter == "even":
         reasons.append(_("The six qualities lie close together, none clearly behind the others."))
     reasons += strong_and_low(voice, profile.lifts)
-    meanings = {(r.numerator, r.denominator): r for r in norms.usual_ratios}
-    outside = sorted(
-        (r for r in profile.ratios if r.reading in {"below", "above"}),
-        key=lambda r: -max(r.chance_below, r.chance_above),
-    )
-    for ratio in outside[:3]:
-        usual = meanings.get((ratio.numerator, ratio.denominator))
-        meaning = ""
-        if usual is not None:
-            meaning = _(usual.low_means if ratio.reading == "below" else usual.high_means)
-        reasons.append(ratio_sentence(voice, ratio, meaning))
+    reasons += _telling_ratios(voice, profile, norms)
     if limiter != "even":
         reasons += rests_sentences(voice, profile.qualities[limiter])
     cards: tuple[QualityCard, ...] = ()
@@ -60,6 +55,27 @@ def why_section(voice: Voice, profile: Profile, norms: Norms) -> Section:
     title = _("What that means, and why") if cards else _("Why")
     said = (Bullets(tuple(reasons)),) if reasons else ()
     return Section("why", title, "", (*cards, *said))
+
+
+def _telling_ratios(voice: Voice, profile: Profile, norms: Norms) -> list[str]:
+    """The most unusual ratios that this lifter's own lacks account for, at most three.
+
+    The others stand in the section of ratios: here they would point away from the answer.
+    """
+    limiter, qualities = profile.verdict.limiter, profile.qualities
+    usual = {(one.numerator, one.denominator): one for one in norms.usual_ratios}
+    told = [
+        (ratio, meant)
+        for ratio in profile.ratios
+        if (meant := usual.get((ratio.numerator, ratio.denominator)))
+        and ratio_points(meant, ratio, limiter, qualities)
+    ]
+    told.sort(key=lambda pair: -max(pair[0].chance_below, pair[0].chance_above))
+    sentences = []
+    for ratio, meant in told[:MOST_RATIOS]:
+        meaning = ratio_meaning(voice, meant, ratio, limiter, qualities, answered=True)
+        sentences.append(ratio_sentence(voice, ratio, meaning))
+    return sentences
 
 
 def quality_card(voice: Voice, reading: QualityReading) -> QualityCard:

@@ -21,7 +21,7 @@ from profilegen.report.page import (
     Section,
 )
 from profilegen.report.sections_lifts import load_axis
-from profilegen.report.summary import MAIN_LIFTS
+from profilegen.report.summary import MAIN_LIFTS, seen_since
 from profilegen.report.words import Voice, change_label, change_sentence
 
 MARKS: Mapping[str, EvidenceMark] = MappingProxyType(
@@ -193,21 +193,24 @@ def change_section(voice: Voice, profile: Profile) -> Section | None:
         one for one in change.lifts if one.verdict in {"rose", "fell"} or one.lift in MAIN_LIFTS
     ]
     rest = [one for one in change.lifts if one not in told]
+    seen = seen_since(profile, change)
     blocks: list[Grid | Details] = []
     if told:
-        blocks.append(_change_grid(voice, "change-table", _("Then and now"), told))
+        blocks.append(_change_grid(voice, "change-table", _("Then and now"), told, seen))
     if rest:
-        grid = _change_grid(voice, "change-rest", _("Then and now, the other lifts"), rest)
+        grid = _change_grid(voice, "change-rest", _("Then and now, the other lifts"), rest, seen)
         blocks.append(Details(_("The other lifts, then and now"), (grid,)))
     return Section(
         "change",
         _("Since {called}").format(called=change.called),
-        change_sentence(voice, change, profile.verdict),
+        change_sentence(voice, change, profile.verdict, seen),
         tuple(blocks),
     )
 
 
-def _change_grid(voice: Voice, id: str, caption: str, lifts: list[LiftChange]) -> Grid:
+def _change_grid(
+    voice: Voice, id: str, caption: str, lifts: list[LiftChange], seen: frozenset[str]
+) -> Grid:
     _ = voice.words._
     show = voice.show
     return Grid(
@@ -218,19 +221,18 @@ def _change_grid(voice: Voice, id: str, caption: str, lifts: list[LiftChange]) -
             Column(_("Then"), numeric=True),
             Column(_("Now"), numeric=True),
             Column(_("Change"), numeric=True),
-            Column(_("Verdict")),
         ),
         tuple(
             GridRow(
                 (
                     Cell(voice.lift(one.lift)),
-                    Cell(show.load(one.then_kg)),
-                    Cell(show.load(one.now_kg)),
+                    Cell(show.load_number(one.then_kg)),
+                    Cell(show.load_number(one.now_kg)),
                     Cell(
                         show.change_between(one.then_kg, one.now_kg),
-                        more=show.change_range(one.low_kg, one.high_kg),
+                        more=show.telling_range(one.low_kg, one.high_kg),
+                        also=change_label(voice.words, one.verdict, one.lift in seen),
                     ),
-                    Cell(change_label(voice.words, one.verdict)),
                 )
             )
             for one in lifts

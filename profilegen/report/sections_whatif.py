@@ -121,7 +121,7 @@ def _data(voice: Voice, what_if: WhatIf) -> dict[str, Any]:
             for one, mean, unit in zip(draw, what_if.mean, units, strict=True)
         ],
         "total": significant(what_if.total_kg, 6),
-        "chances": [significant(one, 4) for one in what_if.chances],
+        "chances": [significant(one, 6) for one in what_if.chances],
         "min": what_if.min_kilos_share,
         "perKg": show.per_kg,
         "step": show.load_step,

@@ -32,6 +32,7 @@ from profilegen.report.summary import MAIN_LIFTS, Summary
 from profilegen.report.words import (
     Voice,
     age_text,
+    held_back_by,
     quality_heading,
     quality_name,
     sex_name,
@@ -264,4 +265,4 @@ def _held_back_by(voice: Voice, one: Summary) -> Cell:
         return Cell(
             voice.words._("Still open"), more=voice.words._("first: {name}").format(name=name)
         )
-    return Cell(quality_heading(voice.words, one.limiter))
+    return Cell(held_back_by(voice.words, one.limiter))

@@ -265,12 +265,21 @@ def _week_cells(voice: Voice, one: Summary, weeks: Sequence[date]) -> tuple[Heat
 def _who_moved(voice: Voice, lifters: list[Summary]) -> tuple[str, ...]:
     """Who is up, who is down, of how many the test can say neither."""
     _ = voice.words._
-    up, down = _moved(voice, lifters, "rose"), _moved(voice, lifters, "fell")
-    said = [
-        _("Up by more than the noise of a test: {names}.").format(names=voice.show.listed(up))
-        if up
-        else _("Nobody is up by more than the noise of a test.")
-    ]
+    up, down = _moved(voice, lifters, "rose", seen=(True,)), _moved(voice, lifters, "fell")
+    follows = _moved(voice, lifters, "rose", seen=(False,))
+    said = []
+    if up:
+        said.append(
+            _("Up by more than the noise of a test: {names}.").format(names=voice.show.listed(up))
+        )
+    if follows:
+        said.append(
+            _("Up, as follows from the other lifts: {lifts}.").format(
+                lifts=voice.show.listed(follows)
+            )
+        )
+    if not said:
+        said.append(_("Nobody is up by more than the noise of a test."))
     if down:
         said.append(_("Down: {names}.").format(names=voice.show.listed(down)))
     rest = sum(all(c.verdict not in {"rose", "fell"} for c in one.changes) for one in lifters)
@@ -285,10 +294,13 @@ def _who_moved(voice: Voice, lifters: list[Summary]) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _moved(voice: Voice, lifters: list[Summary], verdict: str) -> list[str]:
+def _moved(
+    voice: Voice, lifters: list[Summary], verdict: str, seen: tuple[bool, ...] = (True, False)
+) -> list[str]:
     found = []
     for one in lifters:
-        lifts = [voice.lift_within(c.lift) for c in one.changes if c.verdict == verdict]
+        changes = [c for c in one.changes if c.verdict == verdict and c.seen in seen]
+        lifts = [voice.lift_within(c.lift) for c in changes]
         if lifts:
             found.append(f"{one.name} ({voice.show.listed(lifts)})")
     return found
@@ -314,7 +326,7 @@ def _changes_grid(voice: Voice, lifters: list[Summary], names: Mapping[date, str
                 if change is None
                 else Cell(
                     voice.show.change_between(change.then_kg, change.now_kg),
-                    more=change_label(voice.words, change.verdict),
+                    more=change_label(voice.words, change.verdict, change.seen),
                     sort=f"{change.now_kg - change.then_kg:.3f}",
                 )
             )

@@ -16,7 +16,7 @@ from profilegen.report.links import href
 from profilegen.report.page import Section, Side, SideBySide, SideCell, SideRow
 from profilegen.report.squad_charts import LIMITER_MARK, SCORE_REACH, since_name, week_names
 from profilegen.report.summary import MAIN_LIFTS, LiftSummary, Summary
-from profilegen.report.words import Voice, quality_heading, quality_label
+from profilegen.report.words import Voice, held_back_by, quality_label
 
 NOTHING = SideCell("–")
 
@@ -67,7 +67,7 @@ def _limiter_row(voice: Voice, sides: Sequence[tuple[Summary, bool]]) -> SideRow
         if limiter is None:
             cells.append(NOTHING)
             continue
-        name = quality_heading(voice.words, limiter)
+        name = held_back_by(voice.words, limiter)
         cells.append(SideCell(name, voice.show.in_ten(chance)))
     return SideRow(_("Held back by"), tuple(cells))
 

@@ -17,6 +17,7 @@ from profilegen.engine.profile import (
     CLEAN_AND_JERK,
     TOTAL,
     Basis,
+    Change,
     Confidence,
     NextTests,
     Profile,
@@ -73,6 +74,8 @@ class ChangeSummary:
     then_low_kg: float | None = None
     then_high_kg: float | None = None
     """The interval then; None where the lift's course is not known."""
+    seen: bool = True
+    """Tested since; what moved without a test follows from the other lifts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +172,7 @@ def _summaries() -> TypeAdapter[Summary]:
 def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
     """What the squad pages need of one profile."""
     verdict = profile.verdict
+    seen = seen_since(profile, profile.change) if profile.change else frozenset()
     return Summary(
         id=athlete.id,
         name=athlete.name,
@@ -203,7 +207,12 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         since=profile.change.called if profile.change else None,
         changes=tuple(
             ChangeSummary(
-                one.lift, one.then_kg, one.now_kg, one.verdict, *_interval_then(profile, one.lift)
+                one.lift,
+                one.then_kg,
+                one.now_kg,
+                one.verdict,
+                *_interval_then(profile, one.lift),
+                one.lift in seen,
             )
             for one in (profile.change.lifts if profile.change else ())
             if one.lift in MAIN_LIFTS
@@ -215,6 +224,20 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         chance_then=profile.change.chance_then if profile.change else 0.0,
         since_on=profile.change.since if profile.change else None,
     )
+
+
+def seen_since(profile: Profile, change: Change) -> frozenset[str]:
+    """The lifts that were tested, or did better than ever, since the day the changes count from.
+
+    A clean and jerk shows a clean and a jerk.
+    """
+    seen = {
+        lift.lift
+        for lift in profile.lifts.values()
+        for day in (lift.last_tested, lift.best_made_on)
+        if day is not None and day > change.since
+    }
+    return frozenset(seen | ({"clean", "jerk"} if CLEAN_AND_JERK in seen else set()))
 
 
 def _interval_then(profile: Profile, lift: str) -> tuple[float | None, float | None]:

@@ -7,10 +7,12 @@ holds who speaks to whom: the coach's reading names the lifter, the lifter's rea
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
+from profilegen.engine.claim import THRESHOLD
 from profilegen.engine.profile import (
     CLEAN_AND_JERK,
     TOTAL,
@@ -23,12 +25,20 @@ from profilegen.engine.profile import (
     Verdict,
 )
 from profilegen.history.records import Club
-from profilegen.norms.catalogue import Limiter, Norms, Quality
+from profilegen.norms.catalogue import Limiter, Norms, Quality, UsualRatio
 from profilegen.report.format import Format
 from profilegen.report.language import Words, words_in
 
+Qualities = Mapping[Quality, QualityReading]
+
 MOST_NAMED = 3
 """Lifts named in one sentence; the rest is counted."""
+
+NEAR_THE_END = 0.75
+"""A best from here on, between the estimate and the end of its interval, is said beside it."""
+
+LATELY_DAYS = 365
+"""An older best is no riddle: much has changed since."""
 
 NOTICEABLE_DROP = 0.12
 """A lift is named as what the answer rests on when leaving it out moves the chance by this."""
@@ -98,6 +108,13 @@ def quality_heading(words: Words, quality: Limiter) -> str:
         "overhead": words.pgettext("quality", "Strength overhead"),
         "even": words.pgettext("quality", "An even profile"),
     }[quality]
+
+
+def held_back_by(words: Words, limiter: Limiter) -> str:
+    """The same under the heading "Held back by"."""
+    if limiter == "even":
+        return words.pgettext("held back by", "Nothing: an even profile")
+    return quality_heading(words, limiter)
 
 
 def quality_label(words: Words, quality: Limiter) -> str:
@@ -320,6 +337,33 @@ def strong_and_low(voice: Voice, lifts: Mapping[str, LiftEstimate]) -> tuple[str
     return tuple(sentences)
 
 
+def bests_sentence(
+    voice: Voice, lifts: Mapping[str, LiftEstimate], named: Collection[str], on: date
+) -> str:
+    """Which of the named lifts were done better of late than they are worth today, and why that
+    is no mistake: a best is a day on which form and bar went well."""
+    _ = voice.words._
+    show = voice.show
+    bests = [
+        _("{lift} {load} on {day}").format(
+            lift=voice.lift_within(one.lift),
+            load=show.load(one.best_made_kg),
+            day=show.short_day(one.best_made_on),
+        )
+        for one in lifts.values()
+        if one.lift in named
+        and one.best_made_kg is not None
+        and one.best_made_on is not None
+        and one.best_made_kg >= one.estimate_kg + NEAR_THE_END * (one.high_kg - one.estimate_kg)
+        and (on - one.best_made_on).days <= LATELY_DAYS
+    ]
+    if not bests:
+        return ""
+    return _(
+        "Best made: {bests}. A best shows one day’s form; the numbers here are for an average day."
+    ).format(bests=show.listed(bests))
+
+
 # Ratios
 
 
@@ -338,6 +382,44 @@ def ratio_reading_label(words: Words, ratio: RatioReading) -> str:
         "above": words._("above usual"),
         "unclear": words._("cannot tell yet"),
     }[ratio.reading]
+
+
+def ratio_points(
+    usual: UsualRatio, ratio: RatioReading, limiter: Limiter, qualities: Qualities
+) -> tuple[Quality, ...]:
+    """What this lifter lacks of the qualities that may be why the ratio is unusual, lowest first.
+
+    A quality within half a standard deviation of usual is no reason, unless it is what limits.
+    """
+    named = {"below": usual.low_points, "above": usual.high_points}.get(ratio.reading, ())
+    lacking = [one for one in named if one == limiter or qualities[one].score < -THRESHOLD]
+    return tuple(sorted(lacking, key=lambda one: qualities[one].score))
+
+
+def ratio_meaning(
+    voice: Voice,
+    usual: UsualRatio,
+    ratio: RatioReading,
+    limiter: Limiter,
+    qualities: Qualities,
+    *,
+    answered: bool = False,
+) -> str:
+    """What an unusual ratio says of the two lifts, and where to look; else nothing.
+
+    answered: what limits has just been said, and goes without saying where it is all there is.
+    """
+    _ = voice.words._
+    if ratio.reading not in {"below", "above"}:
+        return ""
+    meaning = _(usual.low_means if ratio.reading == "below" else usual.high_means)
+    points = ratio_points(usual, ratio, limiter, qualities)
+    if not points or (answered and points == (limiter,)):
+        return meaning
+    return _("{meaning} Look at {qualities}.").format(
+        meaning=meaning,
+        qualities=voice.show.listed([quality_name(voice.words, one) for one in points]),
+    )
 
 
 def ratio_sentence(voice: Voice, ratio: RatioReading, meaning: str) -> str:
@@ -368,8 +450,14 @@ def ratio_sentence(voice: Voice, ratio: RatioReading, meaning: str) -> str:
 # Change
 
 
-def change_label(words: Words, verdict: Literal["rose", "fell", "same", "unclear"]) -> str:
-    """What happened to one lift, in a word or two."""
+def change_label(
+    words: Words, verdict: Literal["rose", "fell", "same", "unclear"], seen: bool = True
+) -> str:
+    """What happened to one lift, in a word or two; `seen`: it was tested since."""
+    if not seen and verdict == "rose":
+        return words._("rose, as follows from the other lifts")
+    if not seen and verdict == "fell":
+        return words._("fell, as follows from the other lifts")
     return {
         "rose": words._("rose"),
         "fell": words._("fell"),
@@ -378,16 +466,27 @@ def change_label(words: Words, verdict: Literal["rose", "fell", "same", "unclear
     }[verdict]
 
 
-def change_sentence(voice: Voice, change: Change, verdict: Verdict) -> str:
-    """What rose and fell since the last testing week, and the limiter then and now."""
+def change_sentence(voice: Voice, change: Change, verdict: Verdict, seen: Collection[str]) -> str:
+    """What rose and fell since the last testing week, and the limiter then and now.
+
+    seen: the lifts tested since; what moved without a test follows from the others.
+    """
     _ = voice.words._
-    rose = _named(voice, [lift.lift for lift in change.lifts if lift.verdict == "rose"])
-    fell = _named(voice, [lift.lift for lift in change.lifts if lift.verdict == "fell"])
-    parts = []
-    if rose:
-        parts.append(_("Up by more than the noise of a test: {lifts}.").format(lifts=rose))
-    if fell:
-        parts.append(_("Down by more than the noise of a test: {lifts}.").format(lifts=fell))
+
+    def named(kind: Literal["rose", "fell"], tested: bool) -> str:
+        moved = [one.lift for one in change.lifts if one.verdict == kind]
+        return _named(voice, [lift for lift in moved if (lift in seen) == tested])
+
+    parts = [
+        pattern.format(lifts=lifts)
+        for lifts, pattern in (
+            (named("rose", True), _("Up by more than the noise of a test: {lifts}.")),
+            (named("rose", False), _("Up, as follows from the other lifts: {lifts}.")),
+            (named("fell", True), _("Down by more than the noise of a test: {lifts}.")),
+            (named("fell", False), _("Down, as follows from the other lifts: {lifts}.")),
+        )
+        if lifts
+    ]
     if not parts:
         parts.append(_("Nothing moved by more than the noise of a test."))
     then = quality_name(voice.words, change.limiter_then)

@@ -92,17 +92,36 @@
     );
     const choices = [...filter.querySelectorAll("select")];
     const said = filter.querySelector("output");
+    const left = (all) => all.filter((item) => !item.hidden).length;
+    const count = (all) =>
+      filter.dataset.filtered.replace("{shown}", left(all)).replace("{all}", all.length);
+    /* What shows lifters goes with the last of them: parts of a list with their number of lifters,
+       and sections with the way to them in the contents. */
+    const parts = [...document.querySelectorAll(".shared > div")].map((part) => {
+      const number = part.querySelector("p");
+      return { part, number, everyone: number.textContent, all: [...part.querySelectorAll("li")] };
+    });
+    const sections = [...document.querySelectorAll(".body > section")]
+      .map((section) => ({
+        section,
+        way: document.querySelector(`.contents a[href="#${section.id}"]`)?.parentElement,
+        all: items.filter((item) => section.contains(item)),
+      }))
+      .filter(({ all }) => all.length);
 
     filter.addEventListener("change", () => {
       const shown = (item) =>
         choices.every((one) => !one.value || data.get(whose(item))[one.id] === one.value);
       items.forEach((item) => (item.hidden = !shown(item)));
-      for (const part of document.querySelectorAll(".shared > div")) {
-        part.hidden = ![...part.querySelectorAll("li")].some((item) => !item.hidden);
+      for (const { part, number, everyone, all } of parts) {
+        part.hidden = !left(all);
+        number.textContent = left(all) < all.length ? count(all) : everyone;
       }
-      said.textContent = filter.dataset.filtered
-        .replace("{shown}", cards.filter((card) => !card.hidden).length)
-        .replace("{all}", cards.length);
+      for (const { section, way, all } of sections) {
+        section.hidden = !left(all);
+        if (way) way.hidden = !left(all);
+      }
+      said.textContent = left(cards) ? count(cards) : filter.dataset.nobody;
     });
   }
 

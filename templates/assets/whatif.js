@@ -37,13 +37,12 @@
     }
     const after = (draw) => move(draw).map((one, i) => one + step[i]);
     const results = map.draws.map((draw) => answer(map, after(draw)));
-    const chances = new Array(Q + 1).fill(0);
+    const chances = [...map.unseen];
     results.forEach(([which], i) => (chances[which] += map.weights[i]));
-    const all = sum(chances);
     return {
       kg: after(map.mean).slice(Q).map(Math.exp),
       total: map.total + sum(results.map(([, kg]) => kg)) / results.length - map.totalOfDraws,
-      chances: chances.map((chance) => chance / all),
+      chances,
     };
   }
 
@@ -60,6 +59,7 @@
     const count = new Array(Q + 1).fill(0);
     today.forEach(([which]) => count[which]++);
     map.weights = today.map(([which]) => map.chances[which] / count[which]);
+    map.unseen = map.chances.map((chance, i) => (count[i] ? 0 : chance));
     map.totalOfDraws = sum(today.map(([, kg]) => kg)) / today.length;
     return map;
   }
@@ -80,18 +80,25 @@
       return text === "0" || text.startsWith("−") ? text : `+${text}`;
     };
     const load = (kg) => number(kg * map.perKg, map.step) + map.unit;
+    /* What the page was built with: it stands there whenever nothing is moved. */
+    const today = new Map([...box.querySelectorAll("output")].map((said) => [said, said.textContent]));
     let held = null;
+    let still = true;
 
+    const say = (said, text, value) => {
+      said.textContent = still ? today.get(said) : text;
+      said.dataset.value = value;
+    };
     const tell = (slider, text, value) => {
       const said = output(slider.id);
-      said.textContent = text;
-      said.dataset.value = value;
-      slider.setAttribute("aria-valuetext", text);
+      say(said, text, value);
+      slider.setAttribute("aria-valuetext", said.textContent);
     };
 
     function show() {
       const shift = qualities.map((slider) => Number(slider.value));
       const now = moved(map, held, shift);
+      still = !held && shift.every((by) => by === 0);
       qualities.forEach((slider, k) => tell(slider, signed(shift[k], 0.1), shift[k]));
       lifts.forEach((slider, i) => {
         if (!held || held[0] !== i) slider.value = now.kg[i] * map.perKg;
@@ -104,12 +111,11 @@
         Number(gain.replace(map.mark, ".")) - Number(before.replace(map.mark, ".")),
         map.step,
       );
-      total.textContent = change === "0" ? gain + map.unit : `${gain + map.unit} (${change})`;
-      total.dataset.value = now.total;
-      limiter.textContent = map.pattern
+      say(total, change === "0" ? gain + map.unit : `${gain + map.unit} (${change})`, now.total);
+      const firstNow = map.pattern
         .replace("{answer}", map.answers[first])
         .replace("{chance}", map.ten[Math.floor(10 * now.chances[first] + 0.5 + 1e-9)]);
-      limiter.dataset.value = now.chances;
+      say(limiter, firstNow, now.chances);
     }
 
     qualities.forEach((slider) => slider.addEventListener("input", show));

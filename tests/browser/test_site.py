@@ -50,6 +50,24 @@ def test_nothing_scrolls_sideways(survey: Survey) -> None:
     assert survey.found("overhang") == []
 
 
+@pytest.mark.parametrize(
+    ("page_name", "tables"),
+    [("lifter", "#change .table-box"), ("plan", ".table-box:has([id$=warm-up])")],
+)
+def test_changes_and_warm_ups_fit_on_a_phone(
+    opened: Opened, demo_site: Path, page_name: str, tables: str
+) -> None:
+    """Then and now with its verdict, and the table for the warm-up room: nothing is cut off."""
+    boxes = 0
+    for path in sorted((demo_site / "lifters").glob(f"*/{page_name}.html")):
+        page = opened(path, viewport={"width": 375, "height": 700})
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        for box in page.locator(tables).all():
+            boxes += 1
+            assert box.evaluate("e => e.scrollWidth - e.clientWidth") == 0, path
+    assert boxes > 12
+
+
 def test_no_text_is_smaller_than_eleven_pixels(survey: Survey) -> None:
     """In pages and in drawings, on paper and on the narrowest phone."""
     assert survey.found("small") == []

@@ -34,6 +34,33 @@ def test_a_group_is_picked_out_everywhere(squad: Page) -> None:
     assert len(names(squad, ".cards h3")) == 15
 
 
+def test_a_part_of_a_group_counts_the_lifters_that_are_shown(squad: Page) -> None:
+    """Kofi is a junior, Inês, whose legs are weak as well, is not."""
+    part = squad.locator(".shared > div", has=squad.get_by_text("Leg strength", exact=True))
+    assert part.locator("p").inner_text() == "2 lifters"
+    squad.locator("#group").select_option("juniors")
+    assert len([one for one in part.locator("li").all() if one.is_visible()]) == 1
+    assert part.locator("p").inner_text() == "1 of 2 shown"
+    squad.locator("#group").select_option("")
+    assert part.locator("p").inner_text() == "2 lifters"
+
+
+def test_a_choice_that_leaves_nobody_says_so_over_no_empty_sections(squad: Page) -> None:
+    before = names(squad, ".body > section > h2")
+    squad.locator("#class").select_option("women 58 kg")
+    squad.locator("#group").select_option("juniors")
+    assert "Nobody is in this group and class" in squad.locator("#filter output").inner_text()
+    # what is left shows the whole squad, whoever is picked out
+    assert names(squad, ".body > section > h2") == [
+        "Two lifters side by side",
+        "Total and body mass",
+    ]
+    assert names(squad, ".contents a") == names(squad, ".body > section > h2")
+    squad.locator("#group").select_option("")
+    squad.locator("#class").select_option("")
+    assert names(squad, ".body > section > h2") == before
+
+
 def test_a_group_and_a_class_work_together(squad: Page) -> None:
     squad.locator("#class").select_option("women 58 kg")
     assert set(names(squad, ".cards h3")) == {"Amara Nwobiri", "Yuki Hanamori"}

@@ -93,6 +93,41 @@ def test_at_first_the_sliders_say_what_the_report_says(opened: Opened, demo_site
     assert total in report.locator(".figures").inner_text()
 
 
+TEXTS = "() => [...document.querySelectorAll('.what-if output')].map((one) => one.textContent)"
+
+
+def test_untouched_sliders_show_what_the_page_was_built_with(
+    opened: Opened, chromium: Browser, demo_site: Path
+) -> None:
+    """Every lifter: the script changes no text before a slider moves, nor after the way back."""
+    context = chromium.new_context(java_script_enabled=False)
+    for path in sorted((demo_site / "lifters").glob("*/plan.html")):
+        built = context.new_page()
+        built.goto(path.as_uri())
+        texts = built.locator(".what-if output").all_text_contents()
+        built.close()
+        page = opened(path)
+        assert page.evaluate(TEXTS) == texts, path
+        page.evaluate(SET, ["what-if-speed", 2.0])
+        assert page.evaluate(TEXTS) != texts, path
+        page.get_by_role("button", name="Back to today").click()
+        assert page.evaluate(TEXTS) == texts, path
+    context.close()
+
+
+@pytest.mark.parametrize("lifter", LIFTERS)
+def test_untouched_sliders_have_the_chances_of_the_verdict(
+    opened: Opened, demo_site: Path, lifter: str
+) -> None:
+    page = plan_of(opened, demo_site, lifter)
+    chances = (page.locator("#what-if-limiter").get_attribute("data-value") or "").split(",")
+    known = profile(lifter)
+    expected = [known.qualities[quality].chance_limiting for quality in QUALITIES]
+    assert [float(one) for one in chances] == pytest.approx(
+        [*expected, known.chance_even], abs=1e-5
+    )
+
+
 def test_arrow_keys_move_a_slider_and_everything_follows(opened: Opened, demo_site: Path) -> None:
     page = plan_of(opened, demo_site, "mateo")
     before = shown(page, "what-if-clean")

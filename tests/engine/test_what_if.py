@@ -13,6 +13,7 @@ from profilegen.engine.posterior import N_QUALITIES
 from profilegen.engine.profile import Profile, WhatIf
 from profilegen.engine.state import State
 from profilegen.engine.what_if import FEW, MOST_LIFTS, moved
+from profilegen.history.records import Athlete
 from profilegen.norms.catalogue import QUALITIES
 from tests.engine.handmade import (
     CLUB,
@@ -48,6 +49,12 @@ def map_of(profile: Profile) -> WhatIf:
 MAP = map_of(PROFILE)
 
 
+def chances_of(profile: Profile) -> list[float]:
+    """Of the six qualities and of even, as the profile states them."""
+    limiting = [profile.qualities[quality].chance_limiting for quality in QUALITIES]
+    return [*limiting, profile.chance_even]
+
+
 def test_nothing_moved_is_today():
     now = moved(MAP)
     for lift, kg in zip(MAP.lifts, now.lifts_kg, strict=True):
@@ -55,9 +62,31 @@ def test_nothing_moved_is_today():
     assert now.total_kg == pytest.approx(PROFILE.lifts["total"].estimate_kg)
     scores = [PROFILE.qualities[quality].score for quality in QUALITIES]
     assert now.qualities == pytest.approx(scores)
-    for quality, chance in zip(QUALITIES, now.chances, strict=False):
-        # answers rarer than one draw in 64 are left out
-        assert chance == pytest.approx(PROFILE.qualities[quality].chance_limiting, abs=0.03)
+    assert now.chances == pytest.approx(chances_of(PROFILE), abs=1e-12)
+
+
+@pytest.mark.parametrize("athlete", [HELD_BACK, usual_lifter(), lifter()])
+def test_untouched_sliders_leave_every_chance_as_the_verdict_has_it(athlete: Athlete):
+    """Also of answers so rare that none of the few draws has them."""
+    profile = profile_of(athlete, NORMS, TODAY, CLUB)
+    assert moved(map_of(profile)).chances == pytest.approx(chances_of(profile), abs=1e-12)
+
+
+def test_an_answer_without_a_draw_keeps_its_chance_and_nobody_else_gets_it():
+    """Three draws that all say even, of a lifter with one chance in ten of weak legs."""
+    still = (0.0,) * N_QUALITIES + tuple(log(kg) for kg in (100.0, 125.0, 125.0))
+    small = WhatIf(
+        lifts=("snatch", "clean", "jerk"),
+        mean=still,
+        sd=(1.0,) * 9,
+        gain=((0.0,) * 9,) * 3,
+        loadings=((0.02,) * N_QUALITIES,) * 3,
+        draws=(still,) * 3,
+        total_kg=225.0,
+        chances=(0.1, 0.0, 0.0, 0.0, 0.0, 0.0, 0.9),
+        min_kilos_share=0.01,
+    )
+    assert moved(small).chances == pytest.approx(small.chances)
 
 
 def test_a_lift_held_at_a_value_has_that_value():

@@ -195,6 +195,15 @@ def test_every_usual_ratio_is_about_known_lifts_and_says_what_it_means() -> None
         assert ratio.high_means.endswith(".")
 
 
+def test_what_a_ratio_says_names_no_lifter_and_sends_nobody_anywhere() -> None:
+    """It stands on the coach's page and on the lifter's, whatever the answer is."""
+    for ratio in NORMS.usual_ratios:
+        for text in (ratio.low_means, ratio.high_means):
+            assert "lifter" not in text.lower(), text
+            assert "look at" not in text.lower(), text
+            assert "has room" not in text.lower(), text
+
+
 def test_usual_ratios_hold_what_the_shares_say() -> None:
     """Text and model agree: the usual lifter of the model lies within every usual range.
 
@@ -320,6 +329,12 @@ def test_the_copied_files_read_like_the_originals(copied: Path) -> None:
             "  source: iwf_results_db\n",
             "",
             "ratios_usual.yaml: snatch : clean_and_jerk: a number without a source",
+        ),
+        (
+            "ratios_usual.yaml",
+            "low_points: [speed, snatch_turnover]",
+            "low_points: [speed, luck]",
+            "ratios_usual.yaml: snatch : clean_and_jerk: no quality called luck",
         ),
         (
             "tables.yaml",

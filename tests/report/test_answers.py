@@ -394,6 +394,16 @@ def test_who_counts_as_company_is_said(made: Company, expected: str):
     assert section.lead.startswith(expected)
 
 
+def test_where_every_lift_is_matched_by_as_many_no_lift_is_first_or_last():
+    made = company(rivals=6)
+    alike = replace(made, matches=tuple(replace(one, expected=5.9) for one in made.matches))
+    section = company_section(voice_for(CLUB, NORMS), profile(company=alike))
+    assert section is not None
+    (drawn,) = section.blocks
+    assert isinstance(drawn, Drawn)
+    assert drawn.chart.summary == "Every lift is matched by as many rivals: 6 of 6."
+
+
 def test_without_a_field_or_marks_there_is_no_such_section():
     voice = voice_for(CLUB, NORMS)
     assert company_section(voice, profile()) is None

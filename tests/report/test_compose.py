@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -10,11 +11,14 @@ from typing import Any
 
 import pytest
 
+from profilegen.engine.profile import Change, LiftChange, RatioReading
 from profilegen.history.records import Sharing
 from profilegen.report.chart import HeatTable, IntervalRows, Trend, Waterfall
 from profilegen.report.compose import report_page
 from profilegen.report.methods import methods_page
 from profilegen.report.page import (
+    Bullets,
+    Cell,
     Details,
     Drawn,
     Grid,
@@ -27,7 +31,14 @@ from profilegen.report.page import (
 from profilegen.report.sections_time import thinned
 from profilegen.report.squad import squad_page
 from profilegen.report.squad_parts import directory_page, entry_of, parts_of
-from profilegen.report.summary import BodyClass, Summary, WeekTotal, summarise
+from profilegen.report.summary import (
+    BodyClass,
+    ChangeSummary,
+    Summary,
+    WeekTotal,
+    seen_since,
+    summarise,
+)
 from tests.samples import (
     ATHLETE,
     CLUB,
@@ -71,6 +82,10 @@ def texts(value: Any) -> list[str]:
     return []
 
 
+def cell_text(cell: Cell) -> str:
+    return f"{cell.text}, {cell.also}" if cell.also else cell.text
+
+
 def outline(page: ReportPage) -> str:
     """What a reader reads before opening anything."""
     lines = [page.name, " · ".join(page.facts), "", page.answer.sentence, page.answer.sure]
@@ -87,7 +102,7 @@ def outline(page: ReportPage) -> str:
             elif isinstance(block, Details):
                 lines.append(f"> {block.summary}")
             elif isinstance(block, Grid):
-                lines += [" | ".join(one.text for one in line.cells) for line in block.rows]
+                lines += [" | ".join(map(cell_text, line.cells)) for line in block.rows]
             else:
                 lines += texts(block)
     return "\n".join(line for line in lines).replace("\xa0", " ").rstrip() + "\n"
@@ -133,6 +148,100 @@ def test_the_lifters_reading_leaves_out_the_workings():
     ids = {part.id for part in short.sections}
     assert {"why", "kilos", "lifts", "cautions"} <= ids
     assert not ids & {"check-first", "evidence", "diagnostics", "assumptions", "notes"}
+
+
+def then_and_now(*lifts: LiftChange) -> dict[str, str]:
+    """What the table of changes says beside each lift."""
+    change = Change(date(2026, 7, 19), "Summer 2026", lifts, "legs", 0.44)
+    table = section(page(change=change), "change").blocks[0]
+    assert isinstance(table, Grid)
+    return {
+        row.cells[0].text: f"{row.cells[-1].more} | {row.cells[-1].also}".replace("\xa0", " ")
+        for row in table.rows
+    }
+
+
+def test_what_rose_and_what_cannot_be_told_differ_in_their_bounds_too():
+    """Both near 0, one end on this side of it and one across."""
+    said = then_and_now(
+        LiftChange("snatch", 53, 55, 1.9, -0.02, 3.9, "unclear"),
+        LiftChange("power_clean", 58.5, 60.5, 2.2, 0.08, 4.3, "rose"),
+    )
+    assert said["Snatch"] == "−0.1 to +4 kg | cannot tell yet"
+    assert said["Power clean"] == "over 0 to +4.5 kg | rose"
+
+
+def test_a_lift_nobody_tested_since_rose_only_because_the_others_did():
+    """The power clean was tested in November, the back squat is worked out."""
+    said = then_and_now(
+        LiftChange("power_clean", 95, 98, 3, 1, 5, "rose"),
+        LiftChange("back_squat", 144, 148, 4, 1, 7, "rose"),
+    )
+    assert said["Power clean"] == "+1 to +5 kg | rose"
+    assert said["Back squat"] == "+1 to +7 kg | rose, as follows from the other lifts"
+
+
+def test_a_clean_and_jerk_since_shows_a_clean_and_a_jerk():
+    made = profile()
+    change = replace(made.change, since=date(2026, 11, 16)) if made.change else None
+    assert change is not None
+    parts = ("clean", "jerk")
+    lifts = {
+        name: replace(one, last_tested=None, best_made_on=None) if name in parts else one
+        for name, one in made.lifts.items()
+    }
+    assert seen_since(replace(made, lifts=lifts), change) >= {"clean", "jerk", "clean_and_jerk"}
+    later = replace(change, since=date(2026, 11, 17))
+    assert seen_since(replace(made, lifts=lifts), later) == frozenset()
+
+
+def best_made(kg: float, on: date = date(2026, 11, 17), *lifts: str) -> dict[str, Any]:
+    """The sample's lifts, some of them made with so much on that day."""
+    made = profile().lifts
+    changed = {name: replace(made[name], best_made_kg=kg, best_made_on=on) for name in lifts}
+    return {"lifts": {**made, **changed}}
+
+
+def test_a_best_above_what_the_lift_is_worth_stands_beside_it_with_a_reason():
+    """84.3 kg (82 to 87), and 88 made four days ago: no contradiction, but it must be said."""
+    head = page(**best_made(88, date(2026, 11, 17), "snatch")).bests
+    assert head.replace("\xa0", " ") == (
+        "Best made: snatch 88 kg on 17 Nov 2026. A best shows one day’s form; the numbers here are "
+        "for an average day."
+    )
+    near = best_made(86, date(2026, 11, 17), "snatch")  # 84.26 + 2.1 is the end
+    assert "snatch 86" in page(**near).bests.replace("\xa0", " ")
+
+
+@pytest.mark.parametrize(("kg", "on"), [(85, date(2026, 11, 17)), (88, date(2025, 11, 1))])
+def test_a_best_within_or_long_ago_needs_no_reason(kg: float, on: date):
+    assert page(**best_made(kg, on, "snatch")).bests == ""
+
+
+def test_a_best_of_a_lift_that_is_no_main_lift_stands_with_the_lifts_at_home_only():
+    made = profile(**best_made(102, date(2026, 11, 17), "power_clean"))
+    for private in (True, False):
+        short = report_page(made, ATHLETE, CLUB, NORMS, reading="lifter", private=private)
+        assert short.bests == ""
+        said = " ".join(texts(section(short, "lifts").blocks)).replace("\xa0", " ")
+        assert ("power clean 102 kg on 17 Nov 2026" in said) == private
+
+
+@pytest.mark.parametrize("reading", ["below", "above"])
+def test_the_lifters_own_page_never_talks_about_the_lifter(reading: Any):
+    """Whatever is unusual: it says "you" and "your" all through."""
+    unusual = tuple(
+        RatioReading(
+            one.numerator, one.denominator, 1.0, 0.9, 1.1, 0.8, 0.9, reading, 1.0, 1.0, one.source
+        )
+        for one in NORMS.usual_ratios
+    )
+    for first in range(0, len(unusual), 3):
+        low = {key: replace(one, score=-1.0) for key, one in qualities().items()}
+        made = profile(ratios=unusual[first : first + 3], qualities=low)
+        short = report_page(made, ATHLETE, CLUB, NORMS, reading="lifter")
+        said = " ".join(texts(short.sections))
+        assert not re.search(r"\b(the|this) lifter\b", said, re.IGNORECASE)
 
 
 def test_an_open_verdict_gives_no_training_advice_for_one_quality():
@@ -325,10 +434,37 @@ def test_an_open_answer_is_not_presented_as_one():
     ]
 
 
+def test_an_even_profile_is_not_what_holds_anyone_back():
+    """In numbers and side by side, now and then, under the heading "Held back by"."""
+    even = summary(limiter="even", limiter_then="even", chance_then=0.8)
+    made = squad(even, replace(even, id="b", name="Bea"))
+    (grid,) = [b for b in section(made, "numbers").blocks if isinstance(b, Grid)]
+    column = [one.name for one in grid.columns].index("Held back by")
+    cells = [line.cells[column].text for line in grid.rows]
+    (sides,) = [b for b in section(made, "compare").blocks if isinstance(b, SideBySide)]
+    (row,) = [one for one in sides.rows if one.name == "Held back by"]
+    cells += [cell.text for cell in row.cells]
+    assert set(cells) == {"Nothing: an even profile"}
+
+
 def test_groups_can_be_picked_out_where_there_are_several():
     assert squad(summary()).groups == ()
     both = squad(summary(), summary(id="b", name="Bea", group="morning"))
     assert both.groups == ("evening", "morning")
+
+
+def test_the_squad_page_keeps_apart_who_was_tested_and_who_is_up_by_other_lifts():
+    rose = ChangeSummary("snatch", 80, 84, "rose")
+    made = squad(
+        summary(id="a", name="Ann", changes=(rose,)),
+        summary(id="b", name="Bea", changes=(replace(rose, seen=False),)),
+    )
+    weeks = section(made, "weeks").blocks[0]
+    assert isinstance(weeks, Bullets)
+    assert weeks.items == (
+        "Up by more than the noise of a test: Ann (snatch).",
+        "Up, as follows from the other lifts: Bea (snatch).",
+    )
 
 
 def test_an_empty_squad_is_a_page_too():

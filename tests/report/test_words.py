@@ -17,21 +17,27 @@ from profilegen.engine.profile import (
     Confidence,
     LiftChange,
     QualityReading,
+    RatioReading,
     Verdict,
 )
 from profilegen.history.records import Units
-from profilegen.norms.catalogue import QUALITIES, Limiter
+from profilegen.norms.catalogue import QUALITIES, Limiter, Quality
 from profilegen.report.assumption_words import assumption_patterns, assumption_sentence
 from profilegen.report.cautions import cautions, short_caution
 from profilegen.report.evidence_words import taken_to_mean, unexpected, written_detail, written_set
 from profilegen.report.glossary import glossary
+from profilegen.report.page import Bullets
 from profilegen.report.quality_words import quality_words
+from profilegen.report.sections_qualities import why_section
 from profilegen.report.words import (
+    Qualities,
     Voice,
+    change_label,
     change_sentence,
     confidence_sentence,
     quality_label,
     quality_name,
+    ratio_meaning,
     ratio_sentence,
     rests_sentences,
     second_sentence,
@@ -192,15 +198,86 @@ def test_a_ratio_is_set_beside_the_usual_range():
     )
 
 
+STRONG_LEGS = RatioReading(
+    "back_squat", "clean_and_jerk", 1.42, 1.39, 1.45, 1.25, 1.38, "above", 0.0, 0.97, "x"
+)
+
+
+def meaning_of(ratio: RatioReading, readings: Qualities, limiter: Limiter) -> str:
+    (usual,) = (
+        one
+        for one in NORMS.usual_ratios
+        if (one.numerator, one.denominator) == (ratio.numerator, ratio.denominator)
+    )
+    return ratio_meaning(COACH, usual, ratio, limiter, readings)
+
+
+def scored(**scores: float) -> dict[Quality, QualityReading]:
+    """Six readings at usual but for these."""
+    return {
+        quality: replace(reading, score=scores.get(quality, 0.0))
+        for quality, reading in qualities().items()
+    }
+
+
+def test_strong_legs_point_to_what_this_lifter_lacks_and_to_nothing_at_usual():
+    low = scored(overhead=-1.9, pull=-0.1, speed=0.3)
+    assert meaning_of(STRONG_LEGS, low, "overhead") == (
+        "Strong legs that the lifts do not show. Look at strength overhead."
+    )
+    two = scored(overhead=-1.9, speed=-0.8)
+    assert meaning_of(STRONG_LEGS, two, "overhead").endswith(
+        "Look at strength overhead and bar speed."
+    )
+    assert meaning_of(STRONG_LEGS, scored(), "even") == "Strong legs that the lifts do not show."
+
+
+def test_a_ratio_that_points_only_to_usual_qualities_is_no_reason_for_the_answer():
+    """A push press low for the jerk, of a lifter whose bar is slow and whose press is as usual."""
+    low_press = RatioReading(
+        "push_press", "jerk", 0.73, 0.7, 0.75, 0.75, 0.87, "below", 0.9, 0.0, "x"
+    )
+    slow = profile(
+        ratios=(low_press, STRONG_LEGS),
+        qualities=scored(speed=-1.7, overhead=0.2),
+        verdict=verdict("speed"),
+    )
+    (said,) = (one for one in why_section(COACH, slow, NORMS).blocks if isinstance(one, Bullets))
+    reasons = " ".join(said.items)
+    assert "Push press is" not in reasons
+    assert "overhead" not in reasons
+    assert plain(reasons).count("Back squat is 142% of the clean and jerk") == 1
+    assert meaning_of(low_press, slow.qualities, "speed") == (
+        "The jerk lives from dropping under the bar."
+    )
+
+
 def test_when_everything_rose_the_competition_lifts_are_named_and_the_rest_counted():
     rose = [LiftChange(lift, 80, 84, 4, 2, 6, "rose") for lift in NORMS.lifts]
     rose.append(LiftChange("clean_and_jerk", 100, 104, 4, 2, 6, "rose"))
     change = Change(TODAY, "Summer", tuple(rose), "legs", 0.5)
-    said = change_sentence(COACH, change, verdict("legs"))
+    said = change_sentence(COACH, change, verdict("legs"), {one.lift for one in rose})
     assert plain(said) == (
         "Up by more than the noise of a test: snatch, clean and jerk, hang power snatch and "
         f"{len(rose) - 3} more. Leg strength came first then too, with 5 chances in 10."
     )
+
+
+def test_a_lift_nobody_tested_since_is_up_because_the_others_are():
+    moved = (
+        LiftChange("snatch", 80, 84, 4, 2, 6, "rose"),
+        LiftChange("push_press", 70, 73, 3, 1, 5, "rose"),
+        LiftChange("clean_pull", 120, 116, -4, -7, -1, "fell"),
+        LiftChange("press", 50, 51, 1, -1, 3, "unclear"),
+    )
+    change = Change(TODAY, "Summer", moved, "legs", 0.5)
+    assert plain(change_sentence(COACH, change, verdict("legs"), {"snatch"})).startswith(
+        "Up by more than the noise of a test: snatch. Up, as follows from the other lifts: push "
+        "press. Down, as follows from the other lifts: clean pull. "
+    )
+    words = COACH.words
+    assert change_label(words, "rose", seen=False) == "rose, as follows from the other lifts"
+    assert change_label(words, "unclear", seen=False) == "cannot tell yet"
 
 
 @pytest.mark.parametrize(

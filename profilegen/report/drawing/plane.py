@@ -5,20 +5,19 @@ from __future__ import annotations
 from datetime import date
 
 from profilegen.report.chart import Axis, ChartWords, Scatter, Trend
-from profilegen.report.drawing.canvas import Canvas, Scale, Words, at, number, polyline, thinned
+from profilegen.report.drawing.canvas import Anchor, Canvas, Scale, at, number, polyline, thinned
 from profilegen.report.drawing.frame import (
     LINE,
-    TEXT_SIZE,
     TICK_DROP,
     Frame,
     Width,
     fit,
     inside,
     plane_frame,
-    text_width,
 )
 from profilegen.report.drawing.keys import CURVES, scatter_series, trend_kinds
 from profilegen.report.drawing.marks import EVIDENCE_MARKS
+from profilegen.report.drawing.names import placed_names
 from profilegen.report.ticks import date_ticks, value_ticks
 
 Y_TICKS = 5
@@ -92,7 +91,7 @@ def scatter_frame(chart: Scatter, width: Width) -> Frame:
     """The layout of points in the plane."""
     labels = [label for _, label in value_ticks(chart.y_axis, Y_TICKS)]
     titles = 1 if chart.x_axis.title else 0
-    extra = 80 if width == "wide" else 40
+    extra = 80 if width == "wide" else 120
     return plane_frame(labels, width, titles=titles, extra=extra)
 
 
@@ -106,6 +105,7 @@ def draw_scatter(chart: Scatter, width: Width) -> str:
     draw_y_axis(canvas, chart.y_axis, y)
     ticks = value_ticks(chart.x_axis, X_TICKS[width])
     draw_x_ticks(canvas, [(x(value), label) for value, label in ticks], chart.x_axis.title)
+    curves: list[list[tuple[float, float]]] = []
     for i, curve in enumerate(chart.curves):
         shown = [
             (x(px), y(py))
@@ -114,45 +114,28 @@ def draw_scatter(chart: Scatter, width: Width) -> str:
             and chart.y_axis.low <= py <= chart.y_axis.high
         ]
         if len(shown) > 1:
-            canvas.path(polyline(thinned(shown)), f"curve-{i % CURVES}")
+            curves.append(thinned(shown))
+            canvas.path(polyline(curves[-1]), f"curve-{i % CURVES}")
     spots: list[tuple[float, float, str]] = []
     for _, shape, points in scatter_series(chart):
         own = [(x(p.x), y(p.y), p.label) for p in points]
         canvas.path("".join(at(px, py, shape.path) for px, py, _ in own), shape.paint)
         spots += own
-    draw_names(canvas, spots)
+    draw_names(canvas, spots, curves)
     return canvas.svg()
 
 
-Box = tuple[float, float, float, float]
+def draw_names(
+    canvas: Canvas, spots: list[tuple[float, float, str]], curves: list[list[tuple[float, float]]]
+) -> None:
+    """Write the names beside their points, some at the end of a thin line.
 
-
-def touches(one: Box, other: Box) -> bool:
-    """Whether two boxes (left, top, right, bottom) overlap."""
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
-
-
-def draw_names(canvas: Canvas, spots: list[tuple[float, float, str]]) -> None:
-    """Write each name beside its point unless it would touch a point or another name.
-
-    The names stay in sight under the plot, which has no way of placing them apart.
+    They stay in sight under the plot, which has no way of placing them apart.
     """
-    frame = canvas.frame
-    names: list[Words] = []
-    taken: list[Box] = [(px - 5, py - 5, px + 5, py + 5) for px, py, _ in spots]
-    half = TEXT_SIZE / 2
-    for px, py, name in spots:
-        room = text_width(name)
-        for left, middle in (
-            (px + 8, py),
-            (px - 10 - room, py),
-            (px - room / 2, py - 14),
-            (px - room / 2, py + 14),
-        ):
-            box = (left, middle - half, left + room, middle + half)
-            fits = left >= frame.left and box[2] <= frame.units and box[1] >= frame.top - 8
-            if fits and box[3] <= frame.bottom and not any(touches(box, b) for b in taken):
-                names.append((left, middle, name))
-                taken.append(box)
-                break
-    canvas.texts(names, "names soft halo")
+    names = placed_names(canvas.frame, spots, curves)
+    leads = [polyline(one.lead) for one in names if one.lead]
+    canvas.path("".join(leads), "names lead")
+    anchors: tuple[Anchor, ...] = ("start", "middle", "end")
+    for anchor in anchors:
+        lines = [(one.x, one.y, one.text) for one in names if one.anchor == anchor]
+        canvas.texts(lines, "names soft halo", anchor)
