@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -19,13 +19,14 @@ from profilegen.history.words import plain, shown_path
 from profilegen.history.written import day_or_none
 from profilegen.history.yaml_tree import read_tree
 from profilegen.intake.cells import CellError
-from profilegen.intake.dates import DayOrder
+from profilegen.intake.dates import DayOrder, read_day
 from profilegen.intake.day import Day, Measured, Settings, SheetSet
 from profilegen.intake.headings import MAPPING_FILE, Meanings, read_mapping, with_headings
 from profilegen.intake.insert import CannotInsertError, NewRows, Values, with_rows
 from profilegen.intake.journal import Replacement
 from profilegen.intake.results import read_results
 from profilegen.intake.sheet import CellProblem, read_tables
+from profilegen.intake.vocabulary import Texts, Vocabulary, vocabulary_in
 from profilegen.norms.catalogue import Lift
 from profilegen.units import kg_to_lb
 
@@ -76,7 +77,8 @@ class Wishes:
     """What the coach said beside the sheet; None: not said."""
 
     units: Units | None = None
-    on: date | None = None
+    on: str | None = None
+    """A day, as a cell may hold it."""
     at: Place | None = None
     day_order: DayOrder | None = None
     headings: tuple[tuple[str, str], ...] = ()
@@ -84,7 +86,13 @@ class Wishes:
 
 
 def plan_intake(
-    sheet: Path, folder: Path, lifts: Mapping[str, Lift], wishes: Wishes, *, today: date
+    sheet: Path,
+    folder: Path,
+    lifts: Mapping[str, Lift],
+    wishes: Wishes,
+    *,
+    texts_in: Callable[[str], Texts],
+    today: date,
 ) -> Plan:
     """Read a sheet against a squad.
 
@@ -93,6 +101,7 @@ def plan_intake(
         folder: the athletes folder.
         lifts: the catalogue by lift id.
         wishes: what holds where no cell says otherwise.
+        texts_in: gives the texts of a language by its tag.
         today: no result is later.
 
     Raises:
@@ -101,10 +110,17 @@ def plan_intake(
     """
     squad = load_squad(folder, lifts, today=today)
     _, known, _ = read_club_and_lifts(folder, lifts, today=today)
-    names = LiftNames(known)
+    vocabulary = vocabulary_in(squad.club.language, texts_in)
+    names = LiftNames(known, vocabulary.spoken)
     mapping = read_mapping(folder)
-    meanings, added = _meanings(names, tuple(known), mapping, wishes)
-    settings = Settings(wishes.units or squad.club.units, wishes.on, wishes.at, wishes.day_order)
+    meanings, added = _meanings(vocabulary, known, mapping, wishes)
+    settings = Settings(
+        wishes.units or squad.club.units,
+        vocabulary,
+        _day(wishes, vocabulary),
+        wishes.at,
+        wishes.day_order,
+    )
     results = read_results(read_tables(sheet), squad, names, meanings, settings, today=today)
     notes = [f"{place}: no column of lifters, skipped" for place in results.skipped_sheets]
     by_lifter: dict[str, list[Day]] = {}
@@ -126,12 +142,19 @@ def plan_intake(
     return Plan(tuple(changes), tuple(notes), _mapping_file(folder, mapping, added))
 
 
+def _day(wishes: Wishes, vocabulary: Vocabulary) -> date | None:
+    try:
+        order, customs = wishes.day_order, vocabulary.dates
+        return None if wishes.on is None else read_day(wishes.on, order, customs)
+    except CellError as error:
+        raise InputError([Problem("--on", 0, 0, "", str(error))]) from None
+
+
 def _meanings(
-    names: LiftNames, lifts: tuple[str, ...], mapping: Mapping[str, str], wishes: Wishes
+    vocabulary: Vocabulary, lifts: Mapping[str, Lift], mapping: Mapping[str, str], wishes: Wishes
 ) -> tuple[Meanings, dict[str, str]]:
     """How headings are read, and what there is to remember."""
-    lifts = (*lifts, "clean_and_jerk")
-    known = Meanings(names, lifts, {})
+    known = Meanings(vocabulary, lifts, {})
     problems: list[Problem] = []
     added: dict[str, str] = {}
     for where, pairs in ((MAPPING_FILE, mapping.items()), ("--map", wishes.headings)):
@@ -145,7 +168,7 @@ def _meanings(
                 added[heading] = meant
     if problems:
         raise InputError(problems)
-    return Meanings(names, lifts, {**mapping, **added}), added
+    return Meanings(vocabulary, lifts, {**mapping, **added}), added
 
 
 def _mapping_file(
