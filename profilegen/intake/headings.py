@@ -69,6 +69,8 @@ class Headings:
     columns: tuple[Column, ...]
     row: int
     """Where the headings stand."""
+    suggested: frozenset[str] = frozenset()
+    """What headings that are not understood may mean."""
 
     @property
     def per_set(self) -> bool:
@@ -114,19 +116,22 @@ class Meanings:
         problems: list[CellProblem] = []
         seen: dict[str, str] = {}
         load_twice = False
+        suggested: set[str] = set()
         number = next(iter(row.values())).row
         below = [r for r in table.rows if next(iter(r.values())).row > number]
         for at, cell in sorted(row.items()):
             role, lift, unit = self._target(cell.text, per_set=per_set)
             if not role:
                 if any(at in r for r in below):
-                    problems.append(
-                        table.problem(cell, "heading", self._unknown(cell.text, per_set))
-                    )
+                    said, target = self._unknown(cell.text, per_set)
+                    problems.append(table.problem(cell, "heading", said))
+                    suggested.add(target)
                 continue
             if role == "results" and per_set:
                 said = "a sheet with one row per set has no column of a lift; take it out"
                 problems.append(table.problem(cell, "heading", f"{quoted(cell.text)}: {said}"))
+            elif role in self._set.values() and not per_set:
+                problems.append(table.problem(cell, "heading", _of_one_set(cell.text)))
             elif role in seen and role not in (IGNORE, "results"):
                 problems.append(table.problem(cell, "heading", _twice(role, seen[role], cell.text)))
                 load_twice = load_twice or role == "load"
@@ -139,7 +144,7 @@ class Meanings:
             problems.append(table.problem_at(number, 1, "heading", said))
         if load_twice:  # until it is known which one, nothing can be said about its cells
             columns = [column for column in columns if column.role != "load"]
-        return Headings(tuple(columns), number), problems
+        return Headings(tuple(columns), number, frozenset(suggested)), problems
 
     def check(self, heading: str, target: str) -> str:
         """`target` as it is remembered; CellError when it means nothing."""
@@ -191,7 +196,10 @@ class Meanings:
         ]
         return next(iter(difflib.get_close_matches(word, alike, n=1, cutoff=_SLIP)), "")
 
-    def _unknown(self, heading: str, per_set: bool) -> str:
+    def _unknown(self, heading: str, per_set: bool) -> tuple[str, str]:
+        """What to say about a heading that is not understood, and what it may mean."""
+        if not per_set and self._known(heading, True)[0]:
+            return _of_one_set(heading), ""
         slip = self._slip(heading, per_set)
         hint, target = _meant(slip) or ";", slip or "LIFT"
         for tag, other in self._elsewhere.items():
@@ -202,7 +210,7 @@ class Meanings:
         return (
             f"expected a lift or a column that is known, found {quoted(heading)}{hint} "
             f'say --map "{shown(heading)}={target}", or ={IGNORE}'
-        )
+        ), self._common.get(target, target)
 
 
 _LONGEST_GUESSED = 60
@@ -210,6 +218,15 @@ _LONGEST_GUESSED = 60
 
 def _meant(slip: str) -> str:
     return f', did you mean "{slip}"?' if slip else ""
+
+
+def _of_one_set(heading: str) -> str:
+    """What to do about a word on one set above a row that holds many."""
+    return (
+        f"{quoted(heading)} is of one set, and this sheet has no row per set (with a column lift);"
+        " write it into the cells, as in 100x3@1, 100x3@rpe9 or 87x, or say "
+        f'--map "{shown(heading)}={IGNORE}"'
+    )
 
 
 def _twice(role: str, first: str, second: str) -> str:

@@ -660,6 +660,24 @@ def test_an_english_club_is_told_what_a_german_heading_means(
     assert f'say --map "{heading}={target}"' in problem
 
 
+def test_a_date_under_a_heading_to_be_explained_is_not_missed(folder: Path, tmp_path: Path) -> None:
+    """One thing to mend, one problem: not that there is no date at all, too."""
+    for heading in ("Datum", "Dates"):
+        sheet = one_row(tmp_path, "ann", "84", FIRST, heads=("name", "snatch", heading))
+        (problem,) = told(sheet, folder)
+        assert f'--map "{heading}=date"' in problem
+
+
+def test_a_word_on_one_set_above_many_is_not_dropped(folder: Path, tmp_path: Path) -> None:
+    """An RPE beside three attempts is of nobody knows which."""
+    sheet = one_row(tmp_path, "ann", FIRST, "84 87x", "8", heads=("name", "date", "snatch", "RPE"))
+    for options in ((), ("--map", "RPE=rpe")):
+        (problem,) = told(sheet, folder, *options)
+        assert '"RPE" is of one set' in problem
+        assert "100x3@rpe9" in problem
+    assert intake(sheet, folder, "--yes", "--map", "RPE=ignore").exit_code == 0
+
+
 @pytest.mark.parametrize(
     ("heading", "slip"),
     [
