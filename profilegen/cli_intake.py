@@ -13,6 +13,9 @@ import typer
 
 from profilegen.terminal import count, fail, printable, progress_bar, squad_folder, user_errors
 
+MOST_ODD = 40
+"""Lines of what deserves a second look; nobody reads more before agreeing."""
+
 
 class UnitsOption(StrEnum):
     """What loads are in."""
@@ -118,6 +121,12 @@ def intake(
                 typer.echo(printable(line))
         for note in plan.notes:
             typer.echo(printable(note))
+        if plan.second_look:
+            typer.echo("Worth a second look before you agree:")
+        for odd in plan.second_look[:MOST_ODD]:
+            typer.echo(printable(f"  {odd}"))
+        if len(plan.second_look) > MOST_ODD:
+            typer.echo(f"  and {len(plan.second_look) - MOST_ODD} more like these")
         if not plan.replacements:
             typer.echo("Nothing to add.")
             return

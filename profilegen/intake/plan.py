@@ -25,6 +25,7 @@ from profilegen.intake.headings import MAPPING_FILE, Meanings, read_mapping, wit
 from profilegen.intake.insert import CannotInsertError, NewRows, Values, with_rows
 from profilegen.intake.journal import Replacement
 from profilegen.intake.results import read_results
+from profilegen.intake.second_look import Added, second_look
 from profilegen.intake.sheet import CellProblem, read_tables
 from profilegen.intake.vocabulary import Texts, Vocabulary, vocabulary_in
 from profilegen.norms.catalogue import Lift
@@ -57,6 +58,8 @@ class Plan:
     changes: tuple[Change, ...]
     notes: tuple[str, ...]
     """What the coach should know, a line each."""
+    second_look: tuple[str, ...]
+    """What looks odd and is added all the same, a line each."""
     mapping: Replacement | None
     """The file of the club's own headings, when it changes."""
 
@@ -127,6 +130,7 @@ def plan_intake(
     for day in results.days:
         by_lifter.setdefault(day.lifter, []).append(day)
     changes: list[Change] = []
+    added_days: list[Added] = []
     problems: list[Problem] = []
     for athlete in squad.athletes:
         if athlete.id not in by_lifter:
@@ -135,11 +139,13 @@ def plan_intake(
         rows = [row for day in by_lifter[athlete.id] if (row := file.new_rows(day))]
         problems += file.problems
         notes += file.notes
+        added_days += file.added
         if rows and not file.problems:
             changes.append(file.changed(rows, known, today))
     if problems:
         raise InputError(problems)
-    return Plan(tuple(changes), tuple(notes), _mapping_file(folder, mapping, added))
+    odd = tuple(str(one) for one in second_look(added_days, known))
+    return Plan(tuple(changes), tuple(notes), odd, _mapping_file(folder, mapping, added))
 
 
 def _day(wishes: Wishes, vocabulary: Vocabulary) -> date | None:
@@ -192,6 +198,7 @@ class _File:
     def __init__(self, path: Path, athlete: Athlete) -> None:
         self.problems: list[CellProblem] = []
         self.notes: list[str] = []
+        self.added: list[Added] = []
         self._path = path
         self._athlete = athlete
         self._raw = path.read_bytes()
@@ -221,6 +228,7 @@ class _File:
             return None
         if len(new) < len(day.sets):
             self._note(day, f"{len(day.sets) - len(new)} of {len(day.sets)} sets stand already")
+        self.added.append(Added(self._athlete, day, tuple(new)))
         return NewRows(
             on=day.on,
             at=day.at,

@@ -779,6 +779,78 @@ def test_any_other_column_twice_can_be_left_out(folder: Path, tmp_path: Path) ->
     assert intake(sheet, folder, "--yes", "--map", "Athlete=ignore").exit_code == 0
 
 
+# --- worth a second look ---------------------------------------------------------------
+
+
+def odd(sheet: Path, folder: Path, *options: str) -> list[str]:
+    """What is shown for a second look, without the sheet's name; all of it is added."""
+    result = intake(sheet, folder, "--yes", *options)
+    assert result.exit_code == 0, result.output
+    _, found, lines = result.stdout.partition("Worth a second look before you agree:\n")
+    said = [line.strip().removeprefix(f"{sheet}:") for line in lines.splitlines()]
+    return [line for line in said if not line.startswith("Added ")] if found else []
+
+
+def test_a_load_far_from_all_that_was_lifted_deserves_a_second_look(
+    folder: Path, tmp_path: Path
+) -> None:
+    """Ann has snatched 84, and never front squatted: 11 kg beside that is a digit short."""
+    rows: Rows = [
+        ["name", "date", "snatch", "front squat", "back squat"],
+        ["ann", FIRST, "41", "11", "95"],
+        ["ann", date(2026, 3, 18), "40 42 84 8x", "18 110", "130"],
+        ["ann", date(2026, 3, 19), "169", "40", "300"],
+    ]
+    assert odd(write_csv(tmp_path / "a.csv", rows), folder) == [
+        "C2: snatch: 41 kg, where 84 is most of this lift so far",
+        # usual shares of the norms: front squat 1.13 against a snatch of 0.797
+        "D2: front_squat: 11 kg, where 119 is usual beside the other lifts",
+        "C3: snatch: 8 kg, where 84 is most of this lift so far",
+        "D3: front_squat: 18 kg, where 110 is most of this lift so far",
+        "C4: snatch: 169 kg, where 84 is most of this lift so far",
+    ]
+    assert len(squad(folder)["ann"].sessions) == 5
+
+
+def test_where_nothing_was_lifted_before_the_sheet_itself_says_what_is_usual(
+    folder: Path, tmp_path: Path
+) -> None:
+    """Ben's file is empty, and in pounds."""
+    rows = [["name", "date", "snatch", "C&J", "front squat"], ["ben", FIRST, "150", "200", "22"]]
+    (line,) = odd(write_csv(tmp_path / "a.csv", rows), folder, "--units", "lb")
+    assert line.startswith("E2: front_squat: 22 lb, where 2")
+    assert odd(one_row(tmp_path, "ben", date(2026, 3, 18), "150"), folder, "--units", "lb") == []
+
+
+def test_a_day_well_before_the_others_deserves_a_second_look(folder: Path, tmp_path: Path) -> None:
+    rows: Rows = [
+        ["name", "date", "snatch"],
+        ["ann", FIRST, 82],
+        ["ben", date(2025, 3, 17), 90],
+        ["ann", date(2026, 3, 17), 83],
+        ["ben", date(2026, 3, 18), 92],
+    ]
+    (line,) = odd(write_csv(tmp_path / "a.csv", rows), folder)
+    # from 17 March 2025 to 16 March 2026 it is a day less than a year
+    assert line == (
+        "A3: date: 2025-03-17 is 52 weeks before the next day of this sheet; it goes in as training"
+    )
+
+
+def test_a_diary_with_a_day_every_few_weeks_is_nothing_odd(folder: Path, tmp_path: Path) -> None:
+    days = [FIRST - timedelta(days=25 * number) for number in range(10)]
+    rows = [["name", "date", "snatch"], *(["ben", day, 80] for day in days)]
+    assert odd(write_csv(tmp_path / "a.csv", rows), folder) == []
+
+
+def test_what_stands_in_the_file_already_is_not_looked_at_again(
+    folder: Path, tmp_path: Path
+) -> None:
+    sheet = one_row(tmp_path, "ann", FIRST, "169")
+    assert odd(sheet, folder)
+    assert odd(sheet, folder) == []
+
+
 # --- killed, and anything else ---------------------------------------------------------
 
 
