@@ -38,12 +38,16 @@ app = typer.Typer(
     help="Turns lifters' histories into a static site of strength-profile reports.",
 )
 
+_SQUAD = "Folder with one YAML file per lifter and club.yaml. Left out: ./athletes"
 AthletesDir = Annotated[
+    Path | None, typer.Argument(metavar="[ATHLETES_DIR]", help=f"{_SQUAD}.", show_default=False)
+]
+AthletesOrDemo = Annotated[
     Path | None,
     typer.Argument(
         metavar="[ATHLETES_DIR]",
-        help="Folder with one YAML file per lifter and club.yaml. Left out: ./athletes, or "
-        "the demo squad when profilegen runs from its own source folder.",
+        help=f"{_SQUAD}, or where there is none the demo squad, if profilegen is run from its "
+        "source code.",
         show_default=False,
     ),
 ]
@@ -130,7 +134,7 @@ def _today(on: datetime | None) -> date:
 
 @app.command()
 def build(
-    athletes_dir: AthletesDir = None,
+    athletes_dir: AthletesOrDemo = None,
     out: Annotated[
         Path, typer.Option("--out", metavar="SITE_DIR", help="Folder the site is written to.")
     ] = Path("site"),
@@ -146,7 +150,7 @@ def build(
         from profilegen.build.site import build_site
 
         result = build_site(
-            squad_folder(athletes_dir),
+            squad_folder(athletes_dir, or_demo=True),
             out,
             on=on.date() if on else None,
             today=_today(on),
@@ -182,14 +186,14 @@ def _executor(
 
 
 @app.command()
-def check(athletes_dir: AthletesDir = None) -> None:
+def check(athletes_dir: AthletesOrDemo = None) -> None:
     """Read every file and report every problem; write nothing."""
     with user_errors():
         from profilegen.build.inputs import read_inputs
         from profilegen.build.jobs import Crew
 
         with Crew(None, None) as crew:
-            folder = squad_folder(athletes_dir)
+            folder = squad_folder(athletes_dir, or_demo=True)
             inputs = read_inputs(folder, today=date.today(), before=None, crew=crew)
     typer.echo(f"{count(len(inputs.sources), 'athlete file')} checked, no problems.")
 
@@ -254,7 +258,7 @@ def keys(athletes_dir: AthletesDir = None) -> None:
 
 @app.command()
 def preview(
-    athletes_dir: AthletesDir = None,
+    athletes_dir: AthletesOrDemo = None,
     port: Annotated[
         int,
         typer.Option("--port", min=0, max=65535, help="Port on this machine; 0: any free one."),
@@ -265,7 +269,7 @@ def preview(
         from profilegen.preview import serve
 
         serve(
-            squad_folder(athletes_dir),
+            squad_folder(athletes_dir, or_demo=True),
             port=port,
             today=date.today,
             say=lambda text: typer.echo(printable(text)),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import date
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
@@ -11,6 +12,9 @@ from typing import Annotated, Any
 import typer
 
 from profilegen.terminal import count, fail, printable, progress_bar, squad_folder, user_errors
+
+MOST_ODD = 40
+"""Lines of what deserves a second look; nobody reads more before agreeing."""
 
 
 class UnitsOption(StrEnum):
@@ -54,7 +58,8 @@ AthletesOption = Annotated[
 
 
 def _day_option(name: str, text: str) -> Any:
-    return typer.Option(name, metavar="DATE", formats=["%Y-%m-%d"], help=text, show_default=False)
+    """A day is read as in a sheet, once the club and its language are known."""
+    return typer.Option(name, metavar="DATE", help=text, show_default=False)
 
 
 def intake(
@@ -62,7 +67,7 @@ def intake(
     athletes: AthletesOption = None,
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     on: Annotated[
-        datetime | None, _day_option("--on", "Day of the rows without a date, as 2026-11-17.")
+        str | None, _day_option("--on", "Day of the rows without a date, as 2026-11-17.")
     ] = None,
     at: Annotated[
         PlaceOption | None,
@@ -94,6 +99,7 @@ def intake(
         from profilegen.intake.journal import replace_all
         from profilegen.intake.plan import Wishes, plan_intake
         from profilegen.norms.catalogue import load_norms
+        from profilegen.report.language import words_in
 
         folder = squad_folder(athletes)
         plan = plan_intake(
@@ -102,11 +108,12 @@ def intake(
             load_norms().lifts,
             Wishes(
                 units.value if units else None,
-                on.date() if on else None,
+                on,
                 at.value if at else None,
                 dates.value if dates else None,
                 tuple(_pairs(headings or ())),
             ),
+            texts_in=words_in,
             today=date.today(),
         )
         for change in plan.changes:
@@ -114,6 +121,12 @@ def intake(
                 typer.echo(printable(line))
         for note in plan.notes:
             typer.echo(printable(note))
+        if plan.second_look:
+            typer.echo("Worth a second look before you agree:")
+        for odd in plan.second_look[:MOST_ODD]:
+            typer.echo(printable(f"  {odd}"))
+        if len(plan.second_look) > MOST_ODD:
+            typer.echo(f"  and {len(plan.second_look) - MOST_ODD} more like these")
         if not plan.replacements:
             typer.echo("Nothing to add.")
             return
@@ -151,7 +164,8 @@ def sheet(
         typer.Option(
             "--tests",
             metavar="LIFT,LIFT,...",
-            help="Left out: snatch, clean and jerk, front squat, and what the squad page proposes.",
+            help="Left out: snatch, clean and jerk, front squat, and what the squad page "
+            "proposes; back squat where nobody has a result yet.",
             show_default=False,
         ),
     ] = None,
@@ -163,6 +177,8 @@ def sheet(
         from profilegen.intake.new_files import write_new
         from profilegen.norms.catalogue import load_norms, with_own_lifts
         from profilegen.render import printable_sheet
+        from profilegen.report.language import words_in
+        from profilegen.report.sheet_words import sheet_words
 
         page = out.with_suffix(".html")
         if out.suffix.lower() != ".xlsx":
@@ -181,8 +197,10 @@ def sheet(
         norms = with_own_lifts(load_norms(), squad.club.own_lifts)
         latest = squad.latest_session_on or date.today()
         wanted = words or telling_tests(squad, norms, on=latest, progress=progress)
-        blank = blank_sheet(squad, norms, wanted, today=date.today())
-        write_new({out: xlsx_bytes(blank), page: printable_sheet(blank).encode()})
+        spoken = words_in(squad.club.language).gettext
+        blank = blank_sheet(squad, norms, wanted, spoken=spoken, today=date.today())
+        content = xlsx_bytes(blank, sheet_words(blank))
+        write_new({out: content, page: printable_sheet(blank).encode()})
     lifts = ", ".join(test.lift for test in blank.tests)
     typer.echo(printable(f"{out} for {count(len(blank.lines), 'lifter')}: {lifts}."))
     typer.echo(printable(f"{page} is the same to print. Both are private."))
@@ -191,8 +209,11 @@ def sheet(
 def new(
     name: Annotated[str, typer.Argument(metavar="NAME", help='Full name, such as "Ann Example".')],
     athletes: AthletesOption = None,
-    sex: Annotated[SexOption | None, typer.Option("--sex", help="Which norms apply.")] = None,
-    born: Annotated[datetime | None, _day_option("--born", "Date of birth, as 2004-03-18.")] = None,
+    sex: Annotated[
+        SexOption | None,
+        typer.Option("--sex", case_sensitive=False, help="Which norms apply."),
+    ] = None,
+    born: Annotated[str | None, _day_option("--born", "Date of birth, as 2004-03-18.")] = None,
     id_: Annotated[
         str | None,
         typer.Option(
@@ -202,29 +223,70 @@ def new(
             show_default=False,
         ),
     ] = None,
+    club: Annotated[
+        str | None,
+        typer.Option(
+            "--club",
+            metavar="CLUB",
+            help="The club's name, where there is no club.yaml yet: starts it, and the folder. "
+            "Left out: asks.",
+            show_default=False,
+        ),
+    ] = None,
 ) -> None:
-    """Start an athlete file that passes `check`; never overwrites one."""
+    """Start the file of a lifter, and the club's folder for the first; overwrites nothing."""
     with user_errors():
+        from profilegen.history.club import CLUB_FILE
         from profilegen.intake.new import start_athlete
         from profilegen.norms.catalogue import load_norms
+        from profilegen.report.language import words_in
 
-        folder = squad_folder(athletes)
+        folder = Path("athletes") if athletes is None else athletes
+        to_start = _club_to_start(folder, club)
+        if folder.exists():
+            folder = squad_folder(folder)
         started = start_athlete(
             folder,
             name,
             load_norms().lifts,
+            texts_in=words_in,
             today=date.today(),
             sex=sex.value if sex else None,
-            born=born.date() if born else None,
+            born=born,
             id_=id_,
+            club=to_start,
         )
+    if to_start:
+        typer.echo(printable(f"Started {folder / CLUB_FILE}: {to_start}."))
     typer.echo(printable(f"Started {started.path}."))
-    if started.placeholders:
-        keys = " and ".join(started.placeholders)
-        said = f"{keys}: a placeholder stands there; write what is true before you build"
+    if started.empty:
+        keys = " and ".join(started.empty)
+        said = f"nothing stands under {keys} yet; until it does, every other command asks for it"
         typer.echo(printable(f"{started.path}: {said}"), err=True)
     if started.club_missing:
         typer.echo(printable(f"{folder}: club.yaml is missing; start it with name: Your Club"))
+
+
+def _club_to_start(folder: Path, said: str | None) -> str | None:
+    """The name of the club that is to be started; None when there is one, or nobody wants it."""
+    from profilegen.history.club import CLUB_FILE
+
+    if (folder / CLUB_FILE).exists():
+        if said is not None:
+            fail(f"{folder / CLUB_FILE} is there already and stays as it is; leave --club out")
+        return None
+    if said is not None:
+        return said
+    try:
+        question = f"No club.yaml in {folder} yet. Name of the club to start (empty: none)"
+        asked = typer.prompt(printable(question), default="", show_default=False).strip()
+    except typer.Abort:
+        if sys.stdin.isatty():
+            fail("nothing was written")
+        asked = ""
+    if not asked and not folder.exists():
+        fail(f'{folder}: no such folder; say --club "Your Club" to start it with its club.yaml')
+    return asked or None
 
 
 def schema(

@@ -21,8 +21,13 @@ Progress = Callable[[int, int], None]
 USER_ERROR = 2
 
 
-def squad_folder(given: Path | None) -> Path:
-    """The folder to read: the one given, ./athletes, or a checkout's own demo squad.
+def squad_folder(given: Path | None, *, or_demo: bool = False) -> Path:
+    """The squad's folder: the one given, or ./athletes.
+
+    Args:
+        given: what the command was told.
+        or_demo: a checkout's own demo squad will do, too. Never for a command that writes into
+            the folder.
 
     An intake that was cut short in it is finished first, so that no command ever sees half.
     """
@@ -31,9 +36,10 @@ def squad_folder(given: Path | None) -> Path:
 
     folder = Path("athletes") if given is None else given
     if given is None and not folder.is_dir():
-        demo = demo_squad()
+        demo = demo_squad() if or_demo else None
         if demo is None:
             fail("no folder `athletes` here; name the folder that holds the athlete files")
+        typer.echo("No folder `athletes` here: this is the demo squad of profilegen.", err=True)
         folder = demo
     try:
         there = folder.is_dir()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from contextlib import suppress
@@ -14,7 +15,7 @@ from typer.testing import CliRunner, Result
 import profilegen
 from profilegen import cli
 from profilegen.build import places
-from tests.squads import SmallSquad
+from tests.squads import DEMO, SmallSquad
 
 
 def run(*arguments: str | Path) -> Result:
@@ -52,6 +53,9 @@ class TestBuild:
         result = run("check")
         assert result.exit_code == 0
         assert result.stdout == "15 athlete files checked, no problems.\n"
+        assert result.stderr == (
+            "No folder `athletes` here: this is the demo squad of profilegen.\n"
+        )
 
     def test_the_day_can_be_given(self, squad: SmallSquad, tmp_path: Path) -> None:
         run("build", squad.folder, "--out", tmp_path / "site", "--on", "2026-11-01")
@@ -98,6 +102,36 @@ class TestMistakes:
             result = run(command)
             assert result.exit_code == 2
             assert "no folder `athletes` here" in result.stderr
+
+    @pytest.mark.parametrize(
+        "command",
+        [
+            ["new", "Zoe Example", "--sex", "F", "--born", "2004-03-18"],
+            ["intake", "sheet.csv", "--yes"],
+            ["sheet"],
+            ["schema"],
+            ["keys"],
+            ["publish", "--out", "public"],
+        ],
+    )
+    def test_nothing_is_ever_written_into_the_demo_squad(
+        self, command: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """A checkout has one beside the program: only what reads may take it for the squad."""
+        checkout, elsewhere = tmp_path / "checkout", tmp_path / "elsewhere"
+        elsewhere.mkdir()
+        shutil.copytree(DEMO, checkout / "athletes")
+        (checkout / "pyproject.toml").touch()
+        monkeypatch.setattr(places, "_CHECKOUT", checkout)
+        monkeypatch.chdir(elsewhere)
+        (elsewhere / "sheet.csv").write_text("name,date,snatch\nKofi,2026-11-20,60\n")
+        before = {path: path.read_bytes() for path in checkout.rglob("*") if path.is_file()}
+        result = run(*command)
+        assert result.exit_code == 2
+        assert "athletes" in result.stderr
+        assert [path.name for path in elsewhere.iterdir()] == ["sheet.csv"]
+        after = {path: path.read_bytes() for path in checkout.rglob("*") if path.is_file()}
+        assert after == before
 
     def test_a_folder_that_is_not_there(self, tmp_path: Path) -> None:
         result = run("build", tmp_path / "squad", "--out", tmp_path / "site")

@@ -180,6 +180,10 @@ class TestAnyHost:
     def test_unless_the_club_says_otherwise_and_never_for_juniors_and_locked_reports(
         self, mixed: SmallSquad, tmp_path: Path
     ) -> None:
+        """Nor for those without a name: that one is left out would tell that it is a junior's."""
+        mixed.add("dora")
+        share(mixed, "dora", "sharing: {report: open, squad: initials}")
+        add_keys(mixed.folder, ["dora"])
         club = mixed.folder / "club.yaml"
         club.write_text(club.read_text() + "publish: {index: true}\n")
         share(mixed, "cleo", "sharing: {report: open, squad: name, guardian_consent: 2026-01-01}")

@@ -35,6 +35,7 @@ def athlete_findings(data: Written, names: LiftNames, today: date) -> Iterator[F
         yield from check.past(best, loc, "around")
     for loc, meet in entries(data, "meets"):
         yield from check.meet(meet, loc)
+        yield from check.target(meet, loc, data)
     yield from check.avoided(data)
     yield from check.build(data)
     sharing = data.get("sharing")
@@ -55,6 +56,17 @@ def _age(born: date, today: date) -> Iterator[Finding]:
             ("born",),
             f"expected an age from {low} to {high}, found {born}, which is {age} years ago",
         )
+
+
+_A_YEAR = timedelta(days=366)
+_ANY_NUMBER = 1e6
+
+
+def _number(value: object) -> float | None:
+    """A number that can be compared; None for anything else."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    return float(value) if -_ANY_NUMBER < value < _ANY_NUMBER else None
 
 
 class _Checks:
@@ -83,6 +95,7 @@ class _Checks:
             yield from self.lift(entry, set_loc)
             yield from self.load(entry, set_loc)
             if len(entry) > 2:
+                yield from self._reserve(entry, set_loc)
                 yield from self._contradictions(entry, set_loc)
 
     def lift(self, entry: Written, loc: Loc, key: str = "lift") -> Iterator[Finding]:
@@ -137,6 +150,17 @@ class _Checks:
         if not low <= value_kg <= high and not (isinstance(value, float) and math.isinf(value)):
             bounds = f"from {plain(written_low)} to {plain(written_high)} {units}"
             yield Finding((*loc, wanted), f"expected {what} {bounds}{tail}, found {found(value)}")
+
+    def _reserve(self, entry: Written, loc: Loc) -> Iterator[Finding]:
+        """More left than anyone can tell is most likely an effort on the scale to ten."""
+        left, most = _number(entry.get("in_reserve")), plausible.MOST_IN_RESERVE
+        if left is not None and most < left <= 10 and left * 2 % 1 == 0:
+            yield Finding(
+                (*loc, "in_reserve"),
+                f"expected at most {plain(most)} repetitions left, found {plain(left)}; an RPE "
+                f"of {plain(left)} is written in_reserve: {plain(10 - left)}, a set with more "
+                "left looked: easy",
+            )
 
     def _contradictions(self, entry: Written, loc: Loc) -> Iterator[Finding]:
         """Words about one set that cannot all be true."""
@@ -205,7 +229,36 @@ class _Checks:
                 )
             yield from self._after_birth(period, (*loc, "on"))
         keys = ("target_total_kg", "target_total_lb")
-        yield from self._measured(meet, loc, keys, plausible.TOTAL_RANGE_KG, "a total")
+        yield from self._measured(meet, loc, keys, plausible.TARGET_TOTAL_RANGE_KG, "a total")
+
+    def target(self, meet: Written, loc: Loc, data: Written) -> Iterator[Finding]:
+        """A total is more than either of its lifts was within the year before."""
+        key = f"target_total_{self._units}"
+        wanted, period = _number(meet.get(key)), period_or_none(meet.get("on"))
+        if wanted is None or period is None:
+            return
+        load, lift, on = max(self._made_before(period.first, data), default=(0.0, "", None))
+        least = plausible.TARGET_TOTAL_RANGE_KG[0]
+        told_already = wanted < (least if self._units == "kg" else kg_to_lb(least))
+        if wanted <= load and not told_already:
+            yield Finding(
+                (*loc, key),
+                f"expected a total above the {lift.replace('_', ' ')} of {plain(load)} "
+                f"{self._units} on {on}, found {plain(wanted)}",
+            )
+
+    def _made_before(self, day: date, data: Written) -> Iterator[tuple[float, str, date]]:
+        """Loads of the two lifts that count, made within the year before a day."""
+        for _, session in entries(data, "sessions"):
+            on = day_or_none(session.get("on"))
+            if on is None or not timedelta(0) <= day - on <= _A_YEAR:
+                continue
+            for _, entry in entries(session, "sets"):
+                lift, load = self._names.find(str(entry.get("lift"))), None
+                if lift in ("snatch", CLEAN_AND_JERK) and entry.get("missed", False) is False:
+                    load = _number(entry.get(self._units or ""))
+                if lift is not None and load is not None:
+                    yield load, lift, on
 
     def avoided(self, data: Written) -> Iterator[Finding]:
         """The lifts to avoid: known, once each."""

@@ -30,7 +30,7 @@ _NULL = {"type": "null"}
 _RANGES_KG: Mapping[str, tuple[float, float]] = {
     "": plausible.ANY_LOAD_KG,
     "body_mass": plausible.BODY_MASS_RANGE_KG,
-    "target_total": plausible.TOTAL_RANGE_KG,
+    "target_total": plausible.TARGET_TOTAL_RANGE_KG,
 }
 """By what stands before the unit in a key: `kg`, `body_mass_kg`, `target_total_kg`."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 
 from profilegen.history import plausible
@@ -24,13 +24,26 @@ class LiftNames:
     """Every name a lift may be written by: its id, its display name, its aliases.
 
     Capitals, spaces and hyphens make no difference: "Power clean" is `power_clean`.
+
+    Args:
+        lifts: the catalogue by lift id.
+        spoken: gives a lift's name in another language, by which it may be called, too.
     """
 
-    def __init__(self, lifts: Mapping[str, Lift]) -> None:
+    def __init__(
+        self, lifts: Mapping[str, Lift], spoken: Callable[[str], str] | None = None
+    ) -> None:
         self._ids: dict[str, str] = {}
         for lift in lifts.values():
             for name in (*lift.aliases, lift.name):
                 self._ids.setdefault(normal(name), lift.id)
+        self._spoken: dict[str, str] = {}
+        if spoken is not None:
+            named = {lift.id: spoken(lift.name) for lift in lifts.values()}
+            named[CLEAN_AND_JERK] = spoken("Clean and jerk")
+            for id_, name in named.items():
+                self._ids.setdefault(normal(name), id_)
+                self._spoken.setdefault(normal(name), name)
         for alias in _CLEAN_AND_JERK_ALIASES:
             self._ids.setdefault(alias, CLEAN_AND_JERK)
         # Last and overwriting: an id always means itself.
@@ -47,11 +60,15 @@ class LiftNames:
         """Plausible loads of a lift given by id, kg; the widest range for None."""
         return plausible.load_range_kg(self._families.get(lift or "", ""))
 
+    def known(self) -> list[str]:
+        """Every name there is a reason to suggest: ids, and names in the club's language."""
+        return [*self._names, *self._spoken]
+
     def unknown(self, word: str) -> str:
         """What to say about a word that is no lift."""
         if normal(word) == "total":
             return "the total is not a lift: write the snatch and the clean and jerk"
-        hint = nearest(normal(word), self._names, cutoff=0.7)
+        hint = nearest(normal(word), self.known(), cutoff=0.7)
         return f"expected a lift, found {quoted(word)}{hint or '; no lift is called that'}"
 
 

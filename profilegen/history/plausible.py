@@ -27,12 +27,22 @@ ANY_LOAD_KG = (5.0, 600.0)
 TOTAL_RANGE_KG = (10.0, 550.0)
 """Snatch plus clean and jerk: heaviest 492."""
 
+TARGET_TOTAL_RANGE_KG = (20.0, 550.0)
+"""What somebody may want to lift at a meet: at least two lifts with the lightest bar of
+children's meets, 10 kg (common practice, no source)."""
+
 BODY_MASS_RANGE_KG = (25.0, 250.0)
 """Children who start to lift weigh about 25 kg; the heaviest lifters weigh about 190."""
 
 SPEED_RANGE_M_S = (0.05, 4.0)
 """The slowest squat that still goes up is about 0.1, the fastest peak of a light snatch
 about 3."""
+
+MOST_IN_RESERVE = 5.0
+"""Repetitions left that anyone can tell. Estimates are about 1 off with up to 5 left, more than 2
+with 7 to 10 (Hackett et al. 2017, J Strength Cond Res 31(8):2162-2168). A higher number is most
+likely an effort on the scale to ten (RPE), where 10 is nothing left and 8 is two (Helms et al.
+2016, Strength Cond J 38(4):42-49); at 5 both say the same."""
 
 SHARE_RANGE = (0.3, 1.05)
 """Load / maximum that is worth writing down; a little over 1 for a lifetime effort."""

@@ -67,10 +67,11 @@ Only meets may lie in the future.
   missed: true}` says that three could not be done, not that none was. `missed: clean` and
   `missed: jerk` only with `clean_and_jerk`: which half failed. `missed: false` is allowed.
 - How hard it was: `effort: max` (nothing left), `in_reserve` (repetitions still possible,
-  0-10 in halves), `looked` (easy | steady | grind), `share` (the coach's own guess of
-  load / maximum). A missed set takes none of them: a miss already says that the load was
-  too much, whatever the effort. `effort: max` contradicts `looked`, a `share`, and any
-  reserve above 0. Of the others several may stand together.
+  0-5 in halves; 10 - RPE where effort was written on the scale to ten), `looked` (easy |
+  steady | grind), `share` (the coach's own guess of load / maximum). A missed set takes none
+  of them: a miss already says that the load was too much, whatever the effort. `effort: max`
+  contradicts `looked`, a `share`, and any reserve above 0. Of the others several may stand
+  together.
 - `speed_m_s` — mean vertical bar speed (peak for snatch, clean, jerk and their pulls) of
   the fastest repetition.
 - `video` — a web address (http or https); `note` — a line for the page.
@@ -200,7 +201,14 @@ class SetEntry(_Strict):
     in_reserve: (
         Annotated[
             float,
-            Field(ge=0, le=10, multiple_of=0.5, description="0 to 10 repetitions, in halves"),
+            # from 5 to 10 it is told more about: see athlete_sense.py
+            Field(
+                ge=0,
+                le=10,
+                multiple_of=0.5,
+                description=f"0 to {plausible.MOST_IN_RESERVE:g} repetitions, in halves",
+                json_schema_extra={"maximum": plausible.MOST_IN_RESERVE},
+            ),
         ]
         | None
     ) = None

@@ -12,7 +12,7 @@ import zipfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, get_args
+from typing import Any, Protocol
 
 from profilegen.engine.assess import profile_of
 from profilegen.engine.next_test import avoided_lifts, best_set
@@ -20,21 +20,19 @@ from profilegen.engine.profile import CLEAN_AND_JERK, NextTests
 from profilegen.errors import InputError, Problem
 from profilegen.history import plausible
 from profilegen.history.lift_names import LiftNames
-from profilegen.history.records import Place, Squad, Units
+from profilegen.history.records import Athlete, Squad, Units
 from profilegen.history.words import plain
-from profilegen.intake.cells import AVOID
 from profilegen.norms.catalogue import Norms
 from profilegen.units import kg_to_lb
 
 ALWAYS = ("snatch", CLEAN_AND_JERK, "front_squat")
 """Tests of every testing week; what tells most about the squad is added to them."""
 
-JUNIOR = "under 18: no maximal singles"
+PLAIN = (*ALWAYS, "back_squat")
+"""Tests of a squad of which nothing is known yet: what every coach tests first (common
+practice). With no results every lift tells the same, and what would come first is chance."""
+
 _SPARE_ROWS = 5
-_GRAMMAR = (
-    "84 87x 87  |  x missed, xj jerk missed  |  100x3 reps  |  100x3@1 one left  |  90! all out"
-)
-_JUNIOR_PROMPT = "Sets with repetitions left, such as 60x3@2. No maximal singles."
 _MOMENT = (1980, 1, 1, 0, 0, 0)
 """The earliest time a ZIP file can hold; no clock in anything that is written."""
 
@@ -45,6 +43,7 @@ class Test:
 
     lift: str
     heading: str
+    """In the club's language."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,19 +63,100 @@ class BlankSheet:
 
     club: str
     language: str
-    """Of the page to print; the XLSX file is read back, so its words are the intake's."""
     units: Units
     tests: tuple[Test, ...]
     lines: tuple[Line, ...]
 
 
-def blank_sheet(squad: Squad, norms: Norms, tests: Sequence[str], *, today: date) -> BlankSheet:
+class Words(Protocol):
+    """What stands on the sheet in the club's language; report/sheet_words.py has it."""
+
+    @property
+    def id(self) -> str:
+        """Heading of the ids."""
+
+    @property
+    def lifter(self) -> str:
+        """Heading of the names."""
+
+    @property
+    def date(self) -> str:
+        """Heading of the days."""
+
+    @property
+    def at(self) -> str:
+        """Heading of the places."""
+
+    @property
+    def body_mass(self) -> str:
+        """Heading of the body masses."""
+
+    @property
+    def notes(self) -> str:
+        """Heading of the notes."""
+
+    @property
+    def care(self) -> str:
+        """Heading of what to mind."""
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """Where a set may have been done."""
+
+    @property
+    def avoid(self) -> str:
+        """In the cell of a lift that is not for the lifter."""
+
+    @property
+    def junior(self) -> str:
+        """Beside lifters under 18."""
+
+    @property
+    def attempts(self) -> str:
+        """Title of the next."""
+
+    @property
+    def grammar(self) -> str:
+        """How results are typed."""
+
+    @property
+    def under_18(self) -> str:
+        """Title of the next."""
+
+    @property
+    def junior_grammar(self) -> str:
+        """How results of juniors are typed."""
+
+    @property
+    def no_date(self) -> str:
+        """What is wrong with a day."""
+
+    @property
+    def no_body_mass(self) -> str:
+        """What is wrong with a body mass; holds {low}, {high} and {units}."""
+
+
+def blank_sheet(
+    squad: Squad,
+    norms: Norms,
+    tests: Sequence[str],
+    *,
+    spoken: Callable[[str], str],
+    today: date,
+) -> BlankSheet:
     """The sheet of a squad for some lifts, by any of their names.
+
+    Args:
+        squad: everyone gets a row.
+        norms: with the club's own lifts.
+        tests: the lifts.
+        spoken: gives a lift's name in the club's language.
+        today: who is under 18.
 
     Raises:
         InputError: a test that is no lift.
     """
-    names = LiftNames(norms.lifts)
+    names = LiftNames(norms.lifts, spoken)
     lifts: list[str] = []
     problems: list[Problem] = []
     for word in tests:
@@ -101,7 +181,7 @@ def blank_sheet(squad: Squad, norms: Norms, tests: Sequence[str], *, today: date
         club=squad.club.name,
         language=squad.club.language,
         units=squad.club.units,
-        tests=tuple(Test(lift, _heading(lift, norms, names)) for lift in lifts),
+        tests=tuple(Test(lift, _heading(lift, norms, names, spoken)) for lift in lifts),
         lines=tuple(sorted(lines, key=lambda line: (line.name.casefold(), line.id))),
     )
 
@@ -112,27 +192,40 @@ def telling_tests(
     """What to test by default: `ALWAYS`, and the lifts that tell most about the squad.
 
     The second part is what the squad page proposes for the next testing week, from each
-    lifter's profile on the day `on` (engine/next_test.py).
+    lifter's profile on the day `on` (engine/next_test.py). Lifters without any result have no
+    say in it; where nobody has one, the plain lifts are tested. A lift that everybody avoids
+    is not proposed.
     """
     proposed: list[NextTests] = []
-    for done, athlete in enumerate(squad.athletes, start=1):
+    known = [athlete for athlete in squad.athletes if _has_results(athlete, on)]
+    for done, athlete in enumerate(known, start=1):
         tests = profile_of(athlete, norms, on, squad.club).next_tests
         if tests is not None and tests.meet_near is None:
             proposed.append(tests)
-        progress(done, len(squad.athletes))
-    return tuple(dict.fromkeys((*ALWAYS, *best_set(proposed, norms))))
+        progress(done, len(known))
+    wanted = (*ALWAYS, *best_set(proposed, norms)) if known else PLAIN
+    avoided = [avoided_lifts(athlete, squad.club) for athlete in squad.athletes]
+    return tuple(
+        lift for lift in dict.fromkeys(wanted) if not all(lift in lifts for lifts in avoided)
+    )
 
 
-def _heading(lift: str, norms: Norms, names: LiftNames) -> str:
+def _has_results(athlete: Athlete, on: date) -> bool:
+    """Whether anything says what this lifter can lift."""
+    sets = (session for session in athlete.sessions if session.on <= on and session.sets)
+    return any(sets) or any(best.around <= on for best in athlete.bests)
+
+
+def _heading(lift: str, norms: Norms, names: LiftNames, spoken: Callable[[str], str]) -> str:
     """The lift's name, if that is understood when it comes back, else its id."""
     name = "Clean and jerk" if lift == CLEAN_AND_JERK else norms.lifts[lift].name
-    return name if names.find(name) == lift else lift
+    return next((one for one in (spoken(name), name) if names.find(one) == lift), lift)
 
 
 # --- XLSX ------------------------------------------------------------------------------
 
 
-def xlsx_bytes(sheet: BlankSheet) -> bytes:
+def xlsx_bytes(sheet: BlankSheet, words: Words) -> bytes:
     """The sheet as an XLSX file, the same bytes for the same squad."""
     from openpyxl import Workbook
     from openpyxl.styles import Alignment, Font, PatternFill
@@ -141,9 +234,10 @@ def xlsx_bytes(sheet: BlankSheet) -> bytes:
     book = Workbook()
     page: Any = book.active
     page.title = "Testing"
-    before = ["Id", "Lifter", "Date", "At", f"Body mass ({sheet.units})"]
+    mass = f"{words.body_mass} ({sheet.units})"
+    before = [words.id, words.lifter, words.date, words.at, mass]
     headings = [*before, *(f"{test.heading} ({sheet.units})" for test in sheet.tests)]
-    headings += ["Notes", "Care"]
+    headings += [words.notes, words.care]
     first_test, last_row = len(before) + 1, 1 + len(sheet.lines) + _SPARE_ROWS
     grey = PatternFill("solid", fgColor="FFD9D9D9")
     for column, heading in enumerate(headings, start=1):
@@ -159,11 +253,11 @@ def xlsx_bytes(sheet: BlankSheet) -> bytes:
         _put(page, row, 2, line.name)
         for column, avoids in enumerate(line.avoids, start=first_test):
             if avoids:
-                cell = _put(page, row, column, AVOID)
+                cell = _put(page, row, column, words.avoid)
                 cell.font = Font(strike=True, color="FF5A5A5A")
                 cell.fill = grey
         if line.junior:
-            _put(page, row, len(headings), JUNIOR)
+            _put(page, row, len(headings), words.junior)
     for row in range(2, last_row + 1):
         page.cell(row, 3).number_format = "yyyy-mm-dd"
         for column in range(first_test, len(headings)):
@@ -174,7 +268,7 @@ def xlsx_bytes(sheet: BlankSheet) -> bytes:
     page.page_setup.fitToHeight = 0
     page.sheet_properties.pageSetUpPr.fitToPage = True
     _lifters_page(book, sheet)
-    _validations(page, sheet, first_test, last_row)
+    _validations(page, sheet, words, first_test, last_row)
     raw = io.BytesIO()
     book.save(raw)
     return _without_clock(raw.getvalue())
@@ -196,7 +290,9 @@ def _lifters_page(book: Any, sheet: BlankSheet) -> None:
         _put(hidden, row, 2, line.name)
 
 
-def _validations(page: Any, sheet: BlankSheet, first_test: int, last_row: int) -> None:
+def _validations(
+    page: Any, sheet: BlankSheet, words: Words, first_test: int, last_row: int
+) -> None:
     from openpyxl.utils import get_column_letter
     from openpyxl.worksheet.datavalidation import DataValidation
 
@@ -219,9 +315,9 @@ def _validations(page: Any, sheet: BlankSheet, first_test: int, last_row: int) -
         type="date",
         operator="greaterThan",
         formula1="36526",
-        error="A date, such as 2026-11-17.",
+        error=words.no_date,
     )
-    places = ",".join(get_args(Place))
+    places = ",".join(words.places)
     add(f"D2:D{last_row}", type="list", formula1=f'"{places}"')
     add(
         f"E2:E{last_row}",
@@ -229,7 +325,7 @@ def _validations(page: Any, sheet: BlankSheet, first_test: int, last_row: int) -
         operator="between",
         formula1=plain(low),
         formula2=plain(high),
-        error=f"A body mass from {plain(low)} to {plain(high)} {sheet.units}.",
+        error=words.no_body_mass.format(low=plain(low), high=plain(high), units=sheet.units),
     )
     if not sheet.tests:
         return
@@ -237,8 +333,8 @@ def _validations(page: Any, sheet: BlankSheet, first_test: int, last_row: int) -
     juniors = [row for row, line in enumerate(sheet.lines, start=2) if line.junior]
     adults = [row for row in range(2, last_row + 1) if row not in juniors]
     for rows, title, prompt in (
-        (adults, "Attempts", _GRAMMAR),
-        (juniors, "Under 18", _JUNIOR_PROMPT),
+        (adults, words.attempts, words.grammar),
+        (juniors, words.under_18, words.junior_grammar),
     ):
         if rows:
             where = " ".join(f"{letters[0]}{row}:{letters[1]}{row}" for row in rows)

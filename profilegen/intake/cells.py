@@ -8,7 +8,8 @@ this order::
     load        84   84.5   84,5           one decimal after a comma, any after a point
     unit        84kg   185 lb              else the heading's, else the sheet's
     repetitions 100x3   100*3   100 * 3    1 when left out
-    in reserve  100x3@1   100x3 @1.5       repetitions that were left, 0 to 10 in halves
+    in reserve  100x3@1   100x3 @1.5       repetitions that were left, 0 to 5 in halves
+                100x3@rpe9                 the same as @1: effort on the scale to ten
     marks       87x   87 x                 missed
                 104xj   104 jerk x         clean made, jerk missed (clean and jerk only)
                 104xc   104 clean x        missed at the clean
@@ -17,7 +18,8 @@ this order::
 An empty cell, a dash, and `avoid` hold no attempt. Capitals make no difference.
 
 What can be read in two ways is refused, with the two ways in the message: `84,87` (two
-attempts or a decimal comma) and `100 x 3` (a miss and then 3, or three repetitions).
+attempts or a decimal comma), `100 x 3` (a miss and then 3, or three repetitions) and `100x3@8`
+(eight left, or an effort of eight).
 """
 
 from __future__ import annotations
@@ -26,11 +28,15 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from profilegen.history import plausible
 from profilegen.history.records import Missed, Units
-from profilegen.history.words import quoted
+from profilegen.history.words import plain, quoted, span
 
 MAX_ATTEMPTS = 40
 """Attempts in one cell."""
+
+_ALL_OUT = 10
+"""The top of the scale of effort: nothing left."""
 
 MAX_REPS = 20
 """As in the athlete file."""
@@ -43,7 +49,7 @@ _SEPARATORS = re.compile(r"[\s,;/]*")
 _LOAD = re.compile(r"([0-9]{1,4})(?:\.([0-9]{1,4})|,([0-9])(?![0-9]))?")
 _UNIT = re.compile(r"\s*(kg|lb)s?(?![a-wyz])")
 _REPS = re.compile(r"(?:\s*\*\s*|\s*x(?=[0-9]))([0-9]{1,4})(?![0-9.])")
-_RESERVE = re.compile(r"\s*@\s*([0-9]{1,2}(?:[.,][0-9])?)(?![0-9.])")
+_RESERVE = re.compile(r"\s*@\s*(rpe\s*)?([0-9]{1,2}(?:[.,][0-9])?)(?![0-9.])")
 _MISS = re.compile(r"\s*(?:(clean|jerk)\s*x|x(clean|jerk|c|j)?)(?![a-z0-9])")
 _MAX = re.compile(r"\s*!")
 _REST = re.compile(r"\S+")
@@ -127,11 +133,8 @@ def _attempt(text: str, at: int) -> tuple[Attempt, int]:
             )
     reserve: float | None = None
     if found := _RESERVE.match(text, at):
-        reserve, at = float(found[1].replace(",", ".")), found.end()
-        if reserve > 10 or reserve * 2 % 1:
-            raise CellError(
-                f"expected 0 to 10 repetitions in reserve, in halves, found {quoted(found[1])}"
-            )
+        read, at = left_at_rpe if found[1] else left, found.end()
+        reserve = read(float(found[2].replace(",", ".")))
     missed, effort_max, at = _marks(text, at)
     attempt = Attempt(
         float(f"{load[1]}.{load[2] or load[3] or 0}"), unit, reps, reserve, missed, effort_max
@@ -144,6 +147,41 @@ def _attempt(text: str, at: int) -> tuple[Attempt, int]:
     if effort_max and reserve:
         raise CellError(f"{quoted(text[start:at])} says both nothing left and {reserve:g} left")
     return attempt, at
+
+
+def left(reserve: float) -> float:
+    """Repetitions left as they may stand in the athlete file.
+
+    Raises:
+        CellError: no such number, or one that is most likely an effort on the scale to ten.
+    """
+    most = plausible.MOST_IN_RESERVE
+    if most < reserve <= _ALL_OUT and not reserve * 2 % 1:
+        raise CellError(
+            f"expected at most {plain(most)} repetitions left, found {plain(reserve)}; an RPE of "
+            f"{plain(reserve)} is written @{plain(_ALL_OUT - reserve)} or @rpe{plain(reserve)}, "
+            "a set with more left without the @"
+        )
+    if not 0 <= reserve <= most or reserve * 2 % 1:
+        bounds = span((0, most))
+        raise CellError(f"expected repetitions left {bounds}, in halves, found {plain(reserve)}")
+    return reserve
+
+
+def left_at_rpe(rpe: float) -> float:
+    """Repetitions left at an effort on the scale to ten, 10 - RPE (Helms et al. 2016, Strength
+    Cond J 38(4):42-49). Below 5 the scale has words only, no number of repetitions.
+
+    >>> left_at_rpe(8), left_at_rpe(9.5), left_at_rpe(10)
+    (2, 0.5, 0)
+    """
+    bounds = _ALL_OUT - plausible.MOST_IN_RESERVE, _ALL_OUT
+    if not bounds[0] <= rpe <= bounds[1] or rpe * 2 % 1:
+        raise CellError(
+            f"expected an RPE {span(bounds)}, in halves, found {plain(rpe)}; a lower one says no "
+            "number of repetitions left: leave it out"
+        )
+    return _ALL_OUT - rpe
 
 
 def _marks(text: str, at: int) -> tuple[Missed | None, bool, int]:
@@ -188,6 +226,6 @@ _HINTS = (
     (re.compile(r"\(?-\s*[0-9]"), "; a miss is written 87x"),
     (re.compile(r"[0-9]{5}"), "; put a space between attempts"),
     (re.compile(r"-|[0-9.]+-[0-9]"), "; put a space between attempts, not a dash"),
-    (re.compile(r"@|.*@"), "; after @ stand the repetitions left, as in 100x3@1"),
+    (re.compile(r"@|.*@"), "; after @ stand the repetitions left, as in 100x3@1, or 100x3@rpe9"),
 )
 """What to do about some things that are often written."""

@@ -8,6 +8,7 @@ from datetime import date
 from profilegen.history.records import Place, SetRecord, Units
 from profilegen.intake.dates import DayOrder
 from profilegen.intake.sheet import Cell, Table
+from profilegen.intake.vocabulary import Vocabulary
 from profilegen.units import lb_to_kg
 
 
@@ -55,6 +56,7 @@ class Settings:
     """What holds for the whole sheet unless a cell says otherwise."""
 
     units: Units
+    vocabulary: Vocabulary
     on: date | None = None
     at: Place | None = None
     day_order: DayOrder | None = None

@@ -4,6 +4,10 @@ A sheet with a column `lift` holds one row per set; any other holds one row per 
 day), with a column per lift. Several columns of one lift (`Snatch 1`, `Snatch 2`) are read
 from left to right. A unit in a heading (`Snatch (kg)`) holds for its column.
 
+Headings are understood in English and in the club's language (`vocabulary.py`). One that is
+not is never guessed; what is suggested is what a slip of the hand explains, or what it means in
+the language of another club.
+
 What a club calls its columns is remembered in `.intake.yaml` in the athletes folder, a file
 that the coach may edit and the loader of athletes skips::
 
@@ -14,6 +18,7 @@ that the coach may edit and the loader of athletes skips::
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -24,43 +29,22 @@ from profilegen.errors import InputError, Problem
 from profilegen.history.lift_names import LiftNames, normal
 from profilegen.history.reading import read_document
 from profilegen.history.records import Units
-from profilegen.history.words import nearest, quoted, shown, shown_path
+from profilegen.history.words import quoted, shown, shown_path
 from profilegen.intake import as_yaml
 from profilegen.intake.cells import CellError
 from profilegen.intake.sheet import Cell, CellProblem, Table
+from profilegen.intake.vocabulary import IGNORE, Vocabulary
+from profilegen.norms.catalogue import Lift
 
 MAPPING_FILE = ".intake.yaml"
-IGNORE = "ignore"
 HEADING_ROWS = 20
 """The headings stand in one of the first rows; above them may be a title."""
 
 _START = '"headings:"'
 
-_COLUMNS: Mapping[str, tuple[str, ...]] = {
-    "lifter": ("lifter", "athlete", "name", "full_name", "lifter_name", "athlete_name"),
-    "id": ("id", "lifter_id", "athlete_id"),
-    "date": ("date", "on", "day"),
-    "at": ("at", "place", "where", "occasion"),
-    "body_mass": ("body_mass", "bodymass", "bodyweight", "body_weight", "bw", "bm"),
-    "note": ("note", "notes", "remark", "remarks", "comment", "comments"),
-    IGNORE: (IGNORE, "care", "sex", "born", "group", "category", "total", "nr", "no", "#"),
-}
-"""Columns of every sheet, by the headings that mean them."""
-
-_SET_COLUMNS: Mapping[str, tuple[str, ...]] = {
-    "lift": ("lift", "exercise", "movement"),
-    "load": ("load", "kg", "lb", "lbs", "result", "attempt", "attempts", "load_kg", "load_lb"),
-    "reps": ("reps", "repetitions"),
-    "in_reserve": ("in_reserve", "reserve", "reps_in_reserve", "rir"),
-    "missed": ("missed", "miss", "failed"),
-    "effort": ("effort",),
-    "looked": ("looked",),
-    "share": ("share",),
-    "speed_m_s": ("speed_m_s", "speed", "bar_speed", "velocity"),
-    "video": ("video",),
-    "session_note": ("session_note", "session_notes", "day_note"),
-}
-"""Columns of a sheet with one row per set."""
+_UNITS: Mapping[str, Units] = {"kg": "kg", "lb": "lb", "lbs": "lb"}
+_SLIP = 0.8
+"""How alike two headings are that only a slip of the hand tells apart."""
 
 _UNIT_TAIL = re.compile(
     r"[\s_-]*(?:\((kg|lbs?)\)|\[(kg|lbs?)\]|[\s_,-](kg|lbs?))\s*\Z", re.IGNORECASE
@@ -70,7 +54,7 @@ _NUMBER_TAIL = re.compile(r"[\s_-]*(?:attempt|att|try|#)?[\s_.#-]*[1-9]\.?\Z", r
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """What one column means: `role` is a key of the tables above, or "results" of a lift."""
+    """What one column means: `role` is one of the vocabulary, or "results" of a lift."""
 
     number: int
     role: str
@@ -86,6 +70,8 @@ class Headings:
     columns: tuple[Column, ...]
     row: int
     """Where the headings stand."""
+    suggested: frozenset[str] = frozenset()
+    """What headings that are not understood may mean."""
 
     @property
     def per_set(self) -> bool:
@@ -98,16 +84,23 @@ class Headings:
 
 
 class Meanings:
-    """Finds what a heading means; `mapping` is the club's own, by heading."""
+    """Finds what a heading means.
+
+    Args:
+        vocabulary: the club's, and what other clubs say.
+        lifts: all that may be meant.
+        mapping: the club's own headings.
+    """
 
     def __init__(
-        self, names: LiftNames, lifts: tuple[str, ...], mapping: Mapping[str, str]
+        self, vocabulary: Vocabulary, lifts: Mapping[str, Lift], mapping: Mapping[str, str]
     ) -> None:
-        self._names = names
-        self._lifts = lifts
+        self._names = LiftNames(lifts, vocabulary.spoken)
         self._mapping = {normal(heading): target for heading, target in mapping.items()}
-        self._common = _by_heading(_COLUMNS)
-        self._set = _by_heading(_SET_COLUMNS)
+        self._common, self._set = vocabulary.common, vocabulary.per_set
+        self._elsewhere = {
+            tag: Meanings(other, lifts, {}) for tag, other in vocabulary.elsewhere.items()
+        }
 
     def heading_row(self, table: Table) -> dict[int, Cell] | None:
         """The row among the first ones that has a column of lifters."""
@@ -122,31 +115,37 @@ class Meanings:
         per_set = any(self._names_lifts(cell.text) for cell in row.values())
         columns: list[Column] = []
         problems: list[CellProblem] = []
-        seen: set[str] = set()
+        seen: dict[str, str] = {}
+        load_twice = False
+        suggested: set[str] = set()
         number = next(iter(row.values())).row
         below = [r for r in table.rows if next(iter(r.values())).row > number]
         for at, cell in sorted(row.items()):
             role, lift, unit = self._target(cell.text, per_set=per_set)
             if not role:
                 if any(at in r for r in below):
-                    problems.append(
-                        table.problem(cell, "heading", self._unknown(cell.text, per_set))
-                    )
+                    said, target = self._unknown(cell.text, per_set)
+                    problems.append(table.problem(cell, "heading", said))
+                    suggested.add(target)
                 continue
             if role == "results" and per_set:
                 said = "a sheet with one row per set has no column of a lift; take it out"
                 problems.append(table.problem(cell, "heading", f"{quoted(cell.text)}: {said}"))
+            elif role in self._set.values() and not per_set:
+                problems.append(table.problem(cell, "heading", _of_one_set(cell.text)))
             elif role in seen and role not in (IGNORE, "results"):
-                said = f"the column {role} is here twice; keep one of them"
-                problems.append(table.problem(cell, "heading", said))
+                problems.append(table.problem(cell, "heading", _twice(role, seen[role], cell.text)))
+                load_twice = load_twice or role == "load"
             else:
-                seen.add(role)
+                seen[role] = cell.text
                 columns.append(Column(at, role, cell.text, lift, unit))
         problems += _without_heading(table, row, below)
         if per_set and "load" not in seen:
             said = "a sheet with one row per set needs a column load, kg or lb"
             problems.append(table.problem_at(number, 1, "heading", said))
-        return Headings(tuple(columns), number), problems
+        if load_twice:  # until it is known which one, nothing can be said about its cells
+            columns = [column for column in columns if column.role != "load"]
+        return Headings(tuple(columns), number, frozenset(suggested)), problems
 
     def check(self, heading: str, target: str) -> str:
         """`target` as it is remembered; CellError when it means nothing."""
@@ -154,7 +153,7 @@ class Meanings:
         if not role:
             raise CellError(
                 f"expected a lift, a column or {IGNORE} for {quoted(heading)}, "
-                f"found {quoted(target)}{nearest(normal(target), self._known_names(True))}"
+                f"found {quoted(target)}{_meant(self._slip(target, True))}"
             )
         return lift or role
 
@@ -171,8 +170,8 @@ class Meanings:
         for name in (heading, bare):
             key = normal(name)
             role = self._common.get(key) or (self._set.get(key) if per_set else None)
-            if role == "load" and key in ("kg", "lb", "lbs"):
-                unit = "kg" if key == "kg" else "lb"
+            if role == "load":
+                unit = _UNITS.get(key, unit)
             if role:
                 return role, None, unit
         for name in (heading, bare, _NUMBER_TAIL.sub("", bare)):
@@ -186,17 +185,59 @@ class Meanings:
         mapped = self._mapping.get(normal(heading), heading)
         return self._set.get(normal(mapped)) == "lift"
 
-    def _known_names(self, per_set: bool) -> list[str]:
-        names = [*self._common, *self._lifts]
-        return [*names, *self._set] if per_set else names
+    def _slip(self, heading: str, per_set: bool) -> str:
+        """The heading of which this is a misspelling; empty when there is none.
 
-    def _unknown(self, heading: str, per_set: bool) -> str:
-        close = nearest(normal(_unit(heading)[0]), self._known_names(per_set))
-        target = close.split('"')[1] if close else "LIFT"
+        Only as many words can be meant as are there: a hang clean pull is no hang clean.
+        """
+        word = normal(_unit(heading)[0])[:_LONGEST_GUESSED]
+        known = [*self._common, *self._names.known(), *(self._set if per_set else ())]
+        alike = [
+            name for name in known if name[:1] == word[:1] and name.count("_") == word.count("_")
+        ]
+        return next(iter(difflib.get_close_matches(word, alike, n=1, cutoff=_SLIP)), "")
+
+    def _unknown(self, heading: str, per_set: bool) -> tuple[str, str]:
+        """What to say about a heading that is not understood, and what it may mean."""
+        if not per_set and self._known(heading, True)[0]:
+            return _of_one_set(heading), ""
+        slip = self._slip(heading, per_set)
+        hint, target = _meant(slip) or ";", slip or "LIFT"
+        for tag, other in self._elsewhere.items():
+            role, lift, _ = other._known(heading, per_set)
+            if role:
+                target = lift or role
+                hint = f", which is {target} in a club with language: {tag};"
         return (
-            f"expected a lift or a column that is known, found {quoted(heading)}{close or ';'} "
+            f"expected a lift or a column that is known, found {quoted(heading)}{hint} "
             f'say --map "{shown(heading)}={target}", or ={IGNORE}'
-        )
+        ), self._common.get(target, target)
+
+
+_LONGEST_GUESSED = 60
+
+
+def _meant(slip: str) -> str:
+    return f', did you mean "{slip}"?' if slip else ""
+
+
+def _of_one_set(heading: str) -> str:
+    """What to do about a word on one set above a row that holds many."""
+    return (
+        f"{quoted(heading)} is of one set, and this sheet has no row per set (with a column lift);"
+        " write it into the cells, as in 100x3@1, 100x3@rpe9 or 87x, or say "
+        f'--map "{shown(heading)}={IGNORE}"'
+    )
+
+
+def _twice(role: str, first: str, second: str) -> str:
+    """What to do about two columns of one role."""
+    said = f"the column {role} is here twice, {quoted(first)} and {quoted(second)}"
+    if role != "load":
+        return f'{said}; keep one of them, or say --map "{shown(second)}={IGNORE}"'
+    surely = normal(second) == "load" or normal(second) in _UNITS or _unit(second)[1]
+    other = shown(first if surely else second)
+    return f'{said}; if {other} tells made from missed say --map "{other}=made", else ={IGNORE}'
 
 
 def _without_heading(
@@ -223,10 +264,6 @@ def _unit(heading: str) -> tuple[str, Units | None]:
         return heading, None
     word = (found[1] or found[2] or found[3]).lower()
     return heading[: found.start()], "kg" if word == "kg" else "lb"
-
-
-def _by_heading(columns: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
-    return {heading: role for role, headings in columns.items() for heading in headings}
 
 
 # --- the club's own headings -----------------------------------------------------------

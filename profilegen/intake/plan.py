@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -20,13 +20,15 @@ from profilegen.history.written import day_or_none
 from profilegen.history.yaml_tree import read_tree
 from profilegen.intake.as_yaml import Values
 from profilegen.intake.cells import CellError
-from profilegen.intake.dates import DayOrder
+from profilegen.intake.dates import DayOrder, read_day
 from profilegen.intake.day import Day, Measured, Settings, SheetSet
 from profilegen.intake.headings import MAPPING_FILE, Meanings, read_mapping, with_headings
 from profilegen.intake.insert import CannotInsertError, NewRows, with_rows
 from profilegen.intake.journal import Replacement
 from profilegen.intake.results import read_results
+from profilegen.intake.second_look import Added, second_look
 from profilegen.intake.sheet import CellProblem, read_tables
+from profilegen.intake.vocabulary import Texts, Vocabulary, vocabulary_in
 from profilegen.norms.catalogue import Lift
 from profilegen.units import kg_to_lb
 
@@ -57,6 +59,8 @@ class Plan:
     changes: tuple[Change, ...]
     notes: tuple[str, ...]
     """What the coach should know, a line each."""
+    second_look: tuple[str, ...]
+    """What looks odd and is added all the same, a line each."""
     mapping: Replacement | None
     """The file of the club's own headings, when it changes."""
 
@@ -77,7 +81,8 @@ class Wishes:
     """What the coach said beside the sheet; None: not said."""
 
     units: Units | None = None
-    on: date | None = None
+    on: str | None = None
+    """A day, as a cell may hold it."""
     at: Place | None = None
     day_order: DayOrder | None = None
     headings: tuple[tuple[str, str], ...] = ()
@@ -85,7 +90,13 @@ class Wishes:
 
 
 def plan_intake(
-    sheet: Path, folder: Path, lifts: Mapping[str, Lift], wishes: Wishes, *, today: date
+    sheet: Path,
+    folder: Path,
+    lifts: Mapping[str, Lift],
+    wishes: Wishes,
+    *,
+    texts_in: Callable[[str], Texts],
+    today: date,
 ) -> Plan:
     """Read a sheet against a squad.
 
@@ -94,6 +105,7 @@ def plan_intake(
         folder: the athletes folder.
         lifts: the catalogue by lift id.
         wishes: what holds where no cell says otherwise.
+        texts_in: gives the texts of a language by its tag.
         today: no result is later.
 
     Raises:
@@ -102,16 +114,24 @@ def plan_intake(
     """
     squad = load_squad(folder, lifts, today=today)
     _, known, _ = read_club_and_lifts(folder, lifts, today=today)
-    names = LiftNames(known)
+    vocabulary = vocabulary_in(squad.club.language, texts_in)
+    names = LiftNames(known, vocabulary.spoken)
     mapping = read_mapping(folder)
-    meanings, added = _meanings(names, tuple(known), mapping, wishes)
-    settings = Settings(wishes.units or squad.club.units, wishes.on, wishes.at, wishes.day_order)
+    meanings, added = _meanings(vocabulary, known, mapping, wishes)
+    settings = Settings(
+        wishes.units or squad.club.units,
+        vocabulary,
+        _day(wishes, vocabulary),
+        wishes.at,
+        wishes.day_order,
+    )
     results = read_results(read_tables(sheet), squad, names, meanings, settings, today=today)
     notes = [f"{place}: no column of lifters, skipped" for place in results.skipped_sheets]
     by_lifter: dict[str, list[Day]] = {}
     for day in results.days:
         by_lifter.setdefault(day.lifter, []).append(day)
     changes: list[Change] = []
+    added_days: list[Added] = []
     problems: list[Problem] = []
     for athlete in squad.athletes:
         if athlete.id not in by_lifter:
@@ -120,19 +140,28 @@ def plan_intake(
         rows = [row for day in by_lifter[athlete.id] if (row := file.new_rows(day))]
         problems += file.problems
         notes += file.notes
+        added_days += file.added
         if rows and not file.problems:
             changes.append(file.changed(rows, known, today))
     if problems:
         raise InputError(problems)
-    return Plan(tuple(changes), tuple(notes), _mapping_file(folder, mapping, added))
+    odd = tuple(str(one) for one in second_look(added_days, known))
+    return Plan(tuple(changes), tuple(notes), odd, _mapping_file(folder, mapping, added))
+
+
+def _day(wishes: Wishes, vocabulary: Vocabulary) -> date | None:
+    try:
+        order, customs = wishes.day_order, vocabulary.dates
+        return None if wishes.on is None else read_day(wishes.on, order, customs)
+    except CellError as error:
+        raise InputError([Problem("--on", 0, 0, "", str(error))]) from None
 
 
 def _meanings(
-    names: LiftNames, lifts: tuple[str, ...], mapping: Mapping[str, str], wishes: Wishes
+    vocabulary: Vocabulary, lifts: Mapping[str, Lift], mapping: Mapping[str, str], wishes: Wishes
 ) -> tuple[Meanings, dict[str, str]]:
     """How headings are read, and what there is to remember."""
-    lifts = (*lifts, "clean_and_jerk")
-    known = Meanings(names, lifts, {})
+    known = Meanings(vocabulary, lifts, {})
     problems: list[Problem] = []
     added: dict[str, str] = {}
     for where, pairs in ((MAPPING_FILE, mapping.items()), ("--map", wishes.headings)):
@@ -146,7 +175,7 @@ def _meanings(
                 added[heading] = meant
     if problems:
         raise InputError(problems)
-    return Meanings(names, lifts, {**mapping, **added}), added
+    return Meanings(vocabulary, lifts, {**mapping, **added}), added
 
 
 def _mapping_file(
@@ -170,6 +199,7 @@ class _File:
     def __init__(self, path: Path, athlete: Athlete) -> None:
         self.problems: list[CellProblem] = []
         self.notes: list[str] = []
+        self.added: list[Added] = []
         self._path = path
         self._athlete = athlete
         self._raw = path.read_bytes()
@@ -199,6 +229,7 @@ class _File:
             return None
         if len(new) < len(day.sets):
             self._note(day, f"{len(day.sets) - len(new)} of {len(day.sets)} sets stand already")
+        self.added.append(Added(self._athlete, day, tuple(new)))
         return NewRows(
             on=day.on,
             at=day.at,

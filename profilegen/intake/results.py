@@ -77,7 +77,7 @@ def _first(problems: list[CellProblem]) -> list[CellProblem]:
 def _read_table(reader: Reader, table: Table, headings: Headings) -> None:
     """All rows of one sheet."""
     dated = reader.settings.on is not None or headings.one("date") is not None
-    if not dated:
+    if not dated and "date" not in headings.suggested:
         said = "no column date: say --on with the day of this sheet"
         reader.problems.append(table.problem_at(headings.row, 1, "date", said))
     for cells in table.rows:

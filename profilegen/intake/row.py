@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
-from typing import Any, get_args
+from typing import Any
 
 from profilegen.history import plausible
 from profilegen.history.lift_names import CLEAN_AND_JERK
 from profilegen.history.records import Athlete, Place, SetRecord
 from profilegen.history.words import nearest, plain, quoted, span
-from profilegen.intake.cells import AVOID, NOTHING, Attempt, CellError, read_attempts
+from profilegen.intake.cells import NOTHING, Attempt, CellError, read_attempts
 from profilegen.intake.dates import read_day
 from profilegen.intake.day import Day, Measured, SheetSet
-from profilegen.intake.headings import IGNORE, Column, Headings
+from profilegen.intake.headings import Column, Headings
 from profilegen.intake.reader import Reader
 from profilegen.intake.set_words import SET_WORDS, remark
 from profilegen.intake.sheet import Cell, Table
+from profilegen.intake.vocabulary import IGNORE
 from profilegen.units import kg_to_lb
 
 
@@ -41,6 +42,7 @@ class Row:
             if column.role != IGNORE and column.number in cells
         }
         self._dated = dated
+        self._vocabulary = reader.settings.vocabulary
 
     def read(self) -> None:
         """Put what the row says into its day; tell of every cell that cannot be read."""
@@ -115,7 +117,8 @@ class Row:
                     raise CellError("expected a date, found nothing; fill it in or say --on")
                 return None
             self._whole(cell)
-            day = read_day(cell.value, self._reader.settings.day_order)
+            order = self._reader.settings.day_order
+            day = read_day(cell.value, order, self._vocabulary.dates)
             self._reader.check_day(day, athlete)
         except CellError as error:
             date_column = column or self._headings.one("date")
@@ -128,23 +131,23 @@ class Row:
     def _has_results(self) -> bool:
         idle = ("id", "lifter", "date", "at")
         return any(
-            column.role not in idle and self._cells[column.number].text not in NOTHING | {AVOID}
+            column.role not in idle and not (cell.text in NOTHING or self._says_avoid(cell))
             for column in self._headings.columns
-            if column.number in self._cells
+            if (cell := self._cells.get(column.number)) is not None
         )
+
+    def _says_avoid(self, cell: Cell) -> bool:
+        return cell.text.casefold() in self._vocabulary.avoid
 
     def _at(self, on: date | None) -> Place | None:
         column, cell = self._at_role("at")
         if column is None or cell is None:
             return self._reader.place_on(on) if on else None
-        places: tuple[Place, ...] = get_args(Place)
-        word = cell.text.casefold()
-        for place in places:
-            if word == place:
-                return place
-        said = f"expected testing, training or meet, found {quoted(cell.text)}"
-        self._say(cell, "at", said + nearest(word, places))
-        return None
+        place = self._vocabulary.places.get(cell.text.casefold())
+        if place is None:
+            said = f"expected testing, training or meet, found {quoted(cell.text)}"
+            self._say(cell, "at", said + nearest(cell.text, self._vocabulary.places))
+        return place
 
     # Results ------------------------------------------------------------------------
 
@@ -157,7 +160,7 @@ class Row:
             if column.role != "results" or column.lift is None or cell is None:
                 continue
             try:
-                if cell.text.casefold() == AVOID:
+                if self._says_avoid(cell):
                     self._check_avoided(athlete, column.lift)
                     continue
                 sets += [
@@ -220,7 +223,7 @@ class Row:
             self._say(cell, "load", "a load without a lift")
         words = self._words()
         if column is None or cell is None:
-            if lift_cell is not None:
+            if lift_cell is not None and column is not None:
                 self._say(lift_cell, "load", "a lift without a load")
             return []
         try:
@@ -273,18 +276,21 @@ class Row:
         """What the columns beside the load say; None when one of them cannot be read."""
         words: dict[str, Any] = {}
         sound = True
-        for role, read in SET_WORDS.items():
+        for role, word in SET_WORDS.items():
             column, cell = self._at_role(role)
             if column is None or cell is None:
                 continue
             try:
-                value = read(self._text(cell))
+                text = self._text(cell)
+                value = word.read(text, self._vocabulary.marks.get(text.casefold(), ""))
+                if value is not None and words.get(word.key, value) != value:
+                    raise CellError("another column of this row says otherwise")
             except CellError as error:
                 sound = False
                 self._say(cell, role, str(error))
                 continue
             if value is not None:
-                words["effort_max" if role == "effort" else role] = value
+                words[word.key] = value
         return words if sound else None
 
     # Body mass and notes ------------------------------------------------------------

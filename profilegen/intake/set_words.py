@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
 from profilegen.history import plausible
 from profilegen.history.records import Look, Missed
 from profilegen.history.texts import one_line, web_address
 from profilegen.history.words import nearest, quoted, span
-from profilegen.intake.cells import MAX_REPS, NOTHING, CellError
+from profilegen.intake.cells import MAX_REPS, NOTHING, CellError, left, left_at_rpe
 
 _LONGEST_NOTE = 500
-_YES = frozenset({"x", "yes", "y", "true", "1", "missed", "miss"})
-_NO = frozenset({"no", "n", "false", "0", "made"})
 _PARTS: Mapping[str, Missed] = {"clean": "clean", "jerk": "jerk", "c": "clean", "j": "jerk"}
+_MISSED_PART = re.compile(r"miss(?:ed)? (?:the )?(clean|jerk)\Z|(clean|jerk) miss(?:ed)?\Z")
 _NUMBER = re.compile(r"[0-9]{1,3}(?:[.,][0-9]{1,4})?\Z")
 
 
@@ -33,23 +33,42 @@ def _number(text: str, bounds: tuple[float, float], what: str) -> float:
 
 
 def _reserve(text: str) -> float:
-    value = _number(text, (0, 10), "repetitions in reserve")
-    if value * 2 % 1:
-        raise CellError(f"expected repetitions in halves, found {quoted(text)}")
-    return value
+    return left(_number(text, (0, 10), "repetitions left"))
 
 
-def _missed(text: str) -> Missed | Literal["made"] | None:
+def _rpe(text: str) -> float | None:
+    return None if text in NOTHING else left_at_rpe(_number(text, (0, 10), "an RPE"))
+
+
+def _missed(text: str, mark: str) -> Missed | Literal["made"] | None:
+    """`mark` is what the word means: yes, no, made, missed, or nothing known."""
     word = text.casefold()
-    if word in _YES:
+    if mark in ("yes", "missed") or word in ("x", "1"):
         return "lift"
     if word in NOTHING:
         return None
-    if word in _NO:
+    if mark in ("no", "made") or word == "0":
         return "made"
     if word in _PARTS:
         return _PARTS[word]
     raise CellError(f"expected yes, no, clean or jerk, found {quoted(text)}")
+
+
+def _made(text: str, mark: str) -> Missed | Literal["made"] | None:
+    """The other way round: yes is made. An x is a tick to some and a miss to others."""
+    word = text.casefold()
+    if mark in ("yes", "made") or word == "1":
+        return "made"
+    if word in NOTHING:
+        return None
+    if mark in ("no", "missed") or word == "0":
+        return "lift"
+    part = _MISSED_PART.match(word)
+    if part:
+        return _PARTS[part[1] or part[2]]
+    if word == "x":
+        raise CellError('"x" can be read in two ways: write made or missed')
+    raise CellError(f"expected made, missed, missed clean or missed jerk, found {quoted(text)}")
 
 
 def _effort(text: str) -> Literal[True] | None:
@@ -91,15 +110,36 @@ def _video(text: str) -> str:
     return text
 
 
-SET_WORDS: Mapping[str, Callable[[str], Any]] = {
-    "reps": _reps,
-    "in_reserve": _reserve,
-    "missed": _missed,
-    "effort": _effort,
-    "looked": _looked,
-    "share": lambda text: _number(text, plausible.SHARE_RANGE, "a share of the maximum"),
-    "speed_m_s": lambda text: _number(text, plausible.SPEED_RANGE_M_S, "a bar speed in m/s"),
-    "video": _video,
-    "note": remark,
+@dataclass(frozen=True, slots=True)
+class Word:
+    """What one column says about a set: the key it is kept under, and how to read a cell."""
+
+    key: str
+    read: Callable[[str, str], Any]
+    """From the text and the mark that it is in the club's language (`Vocabulary.marks`). None:
+    the cell says that there is nothing to say."""
+
+
+def _of(read: Callable[[str], Any]) -> Callable[[str, str], Any]:
+    return lambda text, mark: read(text)
+
+
+SET_WORDS: Mapping[str, Word] = {
+    "reps": Word("reps", _of(_reps)),
+    "in_reserve": Word("in_reserve", _of(_reserve)),
+    "rpe": Word("in_reserve", _of(_rpe)),
+    "missed": Word("missed", _missed),
+    "made": Word("missed", _made),
+    "effort": Word("effort_max", _of(_effort)),
+    "looked": Word("looked", _of(_looked)),
+    "share": Word(
+        "share", _of(lambda text: _number(text, plausible.SHARE_RANGE, "a share of the maximum"))
+    ),
+    "speed_m_s": Word(
+        "speed_m_s",
+        _of(lambda text: _number(text, plausible.SPEED_RANGE_M_S, "a bar speed in m/s")),
+    ),
+    "video": Word("video", _of(_video)),
+    "note": Word("note", _of(remark)),
 }
-"""By column. None: the cell says that there is nothing to say."""
+"""By column."""

@@ -82,7 +82,9 @@ def _open(setting: Setting, profile: Profile, person: Athlete) -> list[tuple[str
     """The club's reading and its numbers."""
     renderer, club = renderer_for(setting), setting.club
     page = report_page(profile, person, club, norms_for(club), reading="club", private=False)
-    page = _indexed(page, club.indexed and not profile.athlete.junior)
+    # without the age nobody may tell by this either that it is a junior's
+    adult = profile.athlete.age is not None and not profile.athlete.junior
+    page = _indexed(page, club.indexed and adult)
     files = [
         *renderer.files(page, report_path(person.id)),
         (profile_path(person.id), public_profile_json(profile)),

@@ -11,6 +11,8 @@ The rules, in the order in which they are applied to one lifter (`terms_of`):
 5. `body_mass: hidden`: no body mass, no class, no multiples of it, no points. The profile is
    computed as if nobody had ever weighed the lifter; a number computed with a body mass could
    give it away to anyone who runs this program on the published sets.
+6. Without the name no age, not even whether it is under 18: everyone whose age is held back
+   is computed and spoken of alike, as if nobody knew when they were born.
 
 Three functions carry the rules out, each pure and each by naming what may pass, so that
 anything a later version adds stays in the house until it is named here: `shared_history`
@@ -34,6 +36,9 @@ from profilegen.history.records import Athlete, Avoid, Best, PlannedMeet, Sessio
 from profilegen.norms.catalogue import COMING_OF_AGE
 from profilegen.report.summary import MAIN_LIFTS, Summary
 
+UNKNOWN_AGE = 32
+"""Years at the latest session of whoever's age is held back: where adults gain next to nothing
+by age and do not lose yet (`yearly_gain` of the norms, ages 30 to 34)."""
 NO_NAME = "N. N."
 """For a name of which no letter can be shown without showing a whole part of it."""
 
@@ -122,7 +127,7 @@ def shared_history(athlete: Athlete, terms: Terms, public_id: str) -> Athlete:
         id=public_id,
         name=athlete.name if terms.by_name else initials(athlete.name),
         sex=athlete.sex,
-        born=athlete.born,
+        born=athlete.born if terms.by_name else _anyones_birthday(athlete),
         units=athlete.units,
         build=athlete.build,
         # The lifts alone: whatever proposes lifts must never propose these.
@@ -135,6 +140,12 @@ def shared_history(athlete: Athlete, terms: Terms, public_id: str) -> Athlete:
         ),
         sessions=tuple(_shared_session(one, terms) for one in athlete.sessions),
     )
+
+
+def _anyones_birthday(athlete: Athlete) -> date:
+    """A birthday that says nothing: worked out from days that are published anyway."""
+    latest = athlete.last_session_on or max((one.around for one in athlete.bests), default=None)
+    return date((latest.year if latest else 2000) - UNKNOWN_AGE, 1, 1)
 
 
 def _shared_session(session: Session, terms: Terms) -> Session:
@@ -171,7 +182,7 @@ def shared_profile(profile: Profile, terms: Terms) -> Profile:
             age=person.age if terms.by_name else None,
             body_mass_kg=person.body_mass_kg if terms.body_mass else None,
             group=None,
-            junior=person.junior,
+            junior=person.junior and terms.by_name,
         ),
         on=profile.on,
         lifts={key: replace(one, avoided=False) for key, one in profile.lifts.items()},
@@ -202,7 +213,7 @@ def shared_summary(summary: Summary, terms: Terms, href: str) -> Summary:
         name=summary.name,
         sex=summary.sex,
         age=summary.age if terms.by_name else None,
-        junior=summary.junior,
+        junior=summary.junior and terms.by_name,
         group=None,
         body_mass_kg=summary.body_mass_kg if terms.body_mass else None,
         category=summary.category if terms.body_mass else None,

@@ -1,4 +1,5 @@
-"""The cautions that go with every report; juniors have their own.
+"""The cautions that go with every report; juniors have their own, and so have readers whom
+the page does not tell whether it is about a junior.
 
 Heavy singles can hurt. Federation and club rules come before anything on a page.
 """
@@ -26,12 +27,13 @@ def cautions(voice: Voice) -> tuple[str, ...]:
     pain = _("Pain is not part of training: stop, and see a licensed professional before going on.")
     rules = _("The rules of the federation and of the club come first.")
     advice = _("This is coaching information, not medical advice.")
+    under_18 = _(
+        "Under 18: good positions, many good reps and a coach who watches. This page advises no "
+        "attempt at a maximum."
+    )
     if voice.junior:
         return (
-            _(
-                "Under 18: good positions, many good reps and a coach who watches. This page "
-                "advises no attempt at a maximum."
-            ),
+            under_18,
             _(
                 "Growth spurts change balance and mobility for a while; lower numbers in such a "
                 "time are normal."
@@ -42,6 +44,7 @@ def cautions(voice: Voice) -> tuple[str, ...]:
             advice,
         )
     return (
+        *(() if voice.age_told else (under_18,)),
         _(
             "Heavy singles can hurt: warm up step by step, load the bar with a coach or training "
             "partner around, and know how to let a bar go."

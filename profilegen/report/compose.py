@@ -59,7 +59,12 @@ def report_page(
 ) -> ReportPage:
     """One lifter's report: everything for the coach, or a short reading for lifter or club."""
     voice = voice_for(
-        club, norms, athlete.name, you=reading == "lifter", junior=profile.athlete.junior
+        club,
+        norms,
+        athlete.name,
+        you=reading == "lifter",
+        junior=profile.athlete.junior,
+        age_told=profile.athlete.age is not None,
     )
     sentence = verdict_sentence(voice, profile.verdict)
     return ReportPage(

@@ -103,7 +103,7 @@ def reading_section(voice: Voice) -> Section:
                         "A long interval is an invitation to test, not a mistake. One more honest "
                         "set often says more than ten easy ones."
                     )
-                    if not voice.junior
+                    if voice.age_told and not voice.junior
                     else _(
                         "A long interval is no mistake: it says that little is known yet. Sets of "
                         "several good reps will tell more in time."

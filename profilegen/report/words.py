@@ -55,6 +55,8 @@ class Voice:
     you: bool
     """The lifter is spoken to."""
     junior: bool
+    age_told: bool = True
+    """Whether the page says how old the lifter is; else it must suit any age."""
 
     @property
     def words(self) -> Words:
@@ -71,14 +73,20 @@ class Voice:
 
 
 def voice_for(
-    club: Club, norms: Norms, name: str = "", *, you: bool = False, junior: bool = False
+    club: Club,
+    norms: Norms,
+    name: str = "",
+    *,
+    you: bool = False,
+    junior: bool = False,
+    age_told: bool = True,
 ) -> Voice:
     """The voice of one club's pages."""
     words = words_in(club.language)
     names = {lift.id: words._(lift.name) for lift in norms.lifts.values()}
     names |= {own.id: own.name for own in club.own_lifts}
     names |= {CLEAN_AND_JERK: words._("Clean and jerk"), TOTAL: words._("Total")}
-    return Voice(Format(words, club.units), names, name, you, junior)
+    return Voice(Format(words, club.units), names, name, you, junior, age_told)
 
 
 # Vocabulary

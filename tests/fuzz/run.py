@@ -21,6 +21,7 @@ from profilegen.history.load import load_squad, read_athlete
 from profilegen.intake.journal import replace_all
 from profilegen.intake.plan import Wishes, plan_intake
 from profilegen.norms.catalogue import load_norms
+from profilegen.report.language import words_in
 from tests.fuzz import spoil
 from tests.fuzz.watched import Watch, watched
 from tests.squads import DEMO, TODAY
@@ -109,7 +110,7 @@ class Fuzz:
 
     def _take_in(self, sheet: Path, folder: Path) -> None:
         lifts = load_norms().lifts
-        plan = plan_intake(sheet, folder, lifts, Wishes(), today=TODAY)
+        plan = plan_intake(sheet, folder, lifts, Wishes(), texts_in=words_in, today=TODAY)
         self.found.good += 1
         if plan.replacements:
             replace_all(folder, plan.replacements)

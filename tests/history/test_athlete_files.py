@@ -181,6 +181,13 @@ def test_nothing_in_reserve_agrees_with_a_maximal_effort(ann: Read) -> None:
     assert session.sets[0].in_reserve == 0
 
 
+def test_five_left_is_the_most_that_can_be_told(ann: Read) -> None:
+    """At five the scale to ten (RPE) and the repetitions left agree; above, it is likely the
+    other one. The check names both ways to write it: tests/bad_files/effort_scale.yaml."""
+    (session,) = ann(sets("lift: clean, kg: 80, reps: 2, in_reserve: 5")).sessions
+    assert session.sets[0].in_reserve == 5
+
+
 def test_a_question_may_be_about_the_clean_and_jerk(ann: Read) -> None:
     (question,) = ann("questions:\n  - {holds: clean_and_jerk}\n").questions
     assert question == Question(kind="holds", lift="clean_and_jerk", line=5)

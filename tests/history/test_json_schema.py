@@ -133,6 +133,7 @@ def test_what_the_loader_takes_passes(value: Any) -> None:
         with_set(units="lb", kg=84),
         with_set(kg=84, reps=0),
         with_set(kg=84, in_reserve=0.3),
+        with_set(kg=84, in_reserve=8),
         with_set(kg=84, missed="snatch"),
         with_set(kg=84, missed=True, effort="max"),
         athlete(sessions=[{"on": "2026-10-12"}]),

@@ -8,7 +8,7 @@ import os
 import re
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import html5lib
 import pytest
@@ -20,20 +20,29 @@ from profilegen import cli
 from profilegen.engine.profile import CLEAN_AND_JERK
 from profilegen.history.load import load_squad
 from profilegen.history.records import Squad
-from profilegen.intake.blank import ALWAYS, JUNIOR, BlankSheet, blank_sheet, xlsx_bytes
+from profilegen.history.schema import ClubFile
+from profilegen.intake.blank import ALWAYS, BlankSheet, blank_sheet, xlsx_bytes
 from profilegen.norms.catalogue import load_norms, with_own_lifts
 from profilegen.render import printable_sheet
-from tests.squads import DEMO, TODAY, SmallSquad
+from profilegen.report.language import words_in
+from profilegen.report.sheet_words import sheet_words
+from tests.intake.sheets import write_csv
+from tests.squads import CLUB, DEMO, TODAY, SmallSquad
 
 SQUAD = load_squad(DEMO, load_norms().lifts, today=TODAY)
 NORMS = with_own_lifts(load_norms(), SQUAD.club.own_lifts)
+LANGUAGES = get_args(ClubFile.model_fields["language"].annotation)
 TESTS = ("snatch", "C&J", "back squat", "pin_front_squat")
 
 
 def blank(squad: Squad = SQUAD, tests: tuple[str, ...] = TESTS) -> BlankSheet:
-    return blank_sheet(
-        squad, with_own_lifts(load_norms(), squad.club.own_lifts), tests, today=TODAY
-    )
+    norms = with_own_lifts(load_norms(), squad.club.own_lifts)
+    spoken = words_in(squad.club.language).gettext
+    return blank_sheet(squad, norms, tests, spoken=spoken, today=TODAY)
+
+
+def xlsx(sheet: BlankSheet) -> bytes:
+    return xlsx_bytes(sheet, sheet_words(sheet))
 
 
 def run(*arguments: str | Path) -> Result:
@@ -59,7 +68,7 @@ def test_who_avoids_what_and_who_is_under_eighteen() -> None:
 
 def test_the_page_of_the_spreadsheet() -> None:
     sheet = blank()
-    book = load_workbook(io.BytesIO(xlsx_bytes(sheet)))
+    book = load_workbook(io.BytesIO(xlsx(sheet)))
     assert [(page.title, page.sheet_state) for page in book] == [
         ("Testing", "visible"),
         ("Lists", "hidden"),
@@ -84,13 +93,13 @@ def test_the_page_of_the_spreadsheet() -> None:
     assert avoided.value == "avoid"
     assert avoided.font.strike
     assert avoided.fill.fgColor.rgb == "FFD9D9D9"
-    assert rows["kofi"][10].value == JUNIOR
+    assert rows["kofi"][10].value == "under 18: no maximal singles"
     assert rows["amara"][7].value is None
     assert rows["amara"][7].number_format == "@"
 
 
 def test_the_drop_downs() -> None:
-    page = load_workbook(io.BytesIO(xlsx_bytes(blank())))["Testing"]
+    page = load_workbook(io.BytesIO(xlsx(blank())))["Testing"]
     rules = {str(rule.sqref): rule for rule in page.data_validations.dataValidation}
     count = len(SQUAD.athletes)
     last = 1 + count + 5
@@ -108,14 +117,14 @@ def test_a_name_cannot_become_a_formula(squad: SmallSquad) -> None:
     squad.add("eve", name="'=HYPERLINK(\"x\")<script>alert(1)</script>'")
     people = load_squad(squad.folder, load_norms().lifts, today=TODAY)
     sheet = blank(people, ("snatch",))
-    page = load_workbook(io.BytesIO(xlsx_bytes(sheet)))["Testing"]
+    page = load_workbook(io.BytesIO(xlsx(sheet)))["Testing"]
     (cell,) = [row[1] for row in page.iter_rows(min_row=2) if row[0].value == "eve"]
     assert (cell.data_type, cell.value[:2]) == ("s", "=H")
     assert "<script" not in printable_sheet(sheet)
 
 
 def test_the_same_squad_gives_the_same_bytes() -> None:
-    assert xlsx_bytes(blank()) == xlsx_bytes(blank())
+    assert xlsx(blank()) == xlsx(blank())
 
 
 def test_the_page_to_print() -> None:
@@ -128,7 +137,7 @@ def test_the_page_to_print() -> None:
     names = {athlete.id: athlete.name for athlete in SQUAD.athletes}
     assert len(rows) == len(names)
     assert rows[names["helga"]].select("td.avoid s")
-    assert JUNIOR in rows[names["kofi"]].get_text()
+    assert "under 18: no maximal singles" in rows[names["kofi"]].get_text()
     assert "noindex" in text
     (policy,) = page.select("meta[http-equiv=Content-Security-Policy]")
     assert str(policy["content"]).startswith("default-src 'none'; script-src 'none'")
@@ -136,9 +145,11 @@ def test_the_page_to_print() -> None:
     assert not re.search(r"https?://", text)
 
 
-def test_filled_in_it_comes_back(squad: SmallSquad, tmp_path: Path) -> None:
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_filled_in_it_comes_back(language: str, squad: SmallSquad, tmp_path: Path) -> None:
     """The heading of every lift there is, with its unit, is understood; untouched rows are
     nothing, `avoid` is nothing."""
+    (squad.folder / "club.yaml").write_text(f"{CLUB}language: {language}\n")
     (squad.folder / "ann.yaml").write_text(
         "name: Ann\nsex: F\nborn: 2000-01-01\navoid:\n  - {lift: press}\n"
     )
@@ -154,7 +165,9 @@ def test_filled_in_it_comes_back(squad: SmallSquad, tmp_path: Path) -> None:
         if page.cell(2, column).value is None:
             page.cell(2, column).value = "60"
     page["C2"] = date(2026, 3, 16)
-    page["D2"] = "testing"
+    rules = {str(rule.sqref): rule for rule in page.data_validations.dataValidation}
+    testing, *_ = next(rules[where] for where in rules if where[0] == "D").formula1.split(",")
+    page["D2"] = testing.strip('"')
     page["E2"] = 63.4
     book.save(out)
     assert page["A2"].value == "ann"
@@ -162,10 +175,63 @@ def test_filled_in_it_comes_back(squad: SmallSquad, tmp_path: Path) -> None:
     assert result.exit_code == 0, result.output
     people = load_squad(squad.folder, load_norms().lifts, today=TODAY).athletes
     (ann,) = [athlete for athlete in people if athlete.id == "ann"]
+    assert ann.sessions[0].at == "testing"
     assert {record.lift for record in ann.sessions[0].sets} == {
         *load_norms().lifts,
         CLEAN_AND_JERK,
     } - {"press"}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_was_written_on_the_printed_page_can_be_typed_in(
+    language: str, squad: SmallSquad, tmp_path: Path
+) -> None:
+    """Under the headings of the page, with its word for the date, its mark for a lift to avoid,
+    and body masses as people there write decimals."""
+    (squad.folder / "club.yaml").write_text(f"{CLUB}language: {language}\n")
+    (squad.folder / "ann.yaml").write_text(
+        "name: Ann\nsex: F\nborn: 2000-01-01\navoid:\n  - {lift: press}\n"
+    )
+    out = tmp_path / "week.xlsx"
+    tests = ("snatch", "clean_and_jerk", "front_squat", "press")
+    run("sheet", "--athletes", squad.folder, "--out", out, "--tests", ",".join(tests))
+    page = BeautifulSoup(out.with_suffix(".html").read_text(encoding="utf-8"), "html5lib")
+    heads = [cell.get_text() for cell in page.select("thead th")]
+    day = page.select("main > p")[0].get_text().split(":")[0]
+    (avoid,) = [mark.get_text() for mark in page.select("tbody s")]
+    mass = "63,1" if language == "de" else "63.1"
+    row = ["Ann", mass, "77 80x", "96xj", "108x2@1", avoid, "good", "17 Nov 2025"]
+    sheet = write_csv(tmp_path / "typed.csv", [[*heads, day], row], delimiter=";")
+    result = run("intake", sheet, "--athletes", squad.folder, "--yes")
+    assert result.exit_code == 0, result.output
+    people = load_squad(squad.folder, load_norms().lifts, today=TODAY).athletes
+    (ann,) = [athlete for athlete in people if athlete.id == "ann"]
+    (session,) = ann.sessions
+    assert (session.on, session.body_mass_kg) == (date(2025, 11, 17), 63.1)
+    assert session.note == "good"
+    assert [record.lift for record in session.sets] == ["snatch", *tests[:3]]
+
+
+def test_a_german_club_gets_a_german_spreadsheet(squad: SmallSquad, tmp_path: Path) -> None:
+    (squad.folder / "club.yaml").write_text(f"{CLUB}language: de\n")
+    out = tmp_path / "week.xlsx"
+    run("sheet", "--athletes", squad.folder, "--out", out, "--tests", "snatch,C&J")
+    page = load_workbook(out)["Testing"]
+    assert [cell.value for cell in page[1]] == [
+        "Id",
+        "Name",
+        "Datum",
+        "Anlass",
+        "Körpergewicht (kg)",
+        "Reißen (kg)",
+        "Stoßen (kg)",
+        "Notizen",
+        "Zu beachten",
+    ]
+    for rule in page.data_validations.dataValidation:
+        # what Excel takes: 32 and 255 characters
+        assert len(rule.promptTitle or "") <= 32
+        assert len(rule.prompt or "") <= 255
 
 
 def test_results_are_never_overwritten(squad: SmallSquad, tmp_path: Path) -> None:
@@ -226,3 +292,47 @@ def test_by_default_the_squad_tests_what_tells_most(squad: SmallSquad, tmp_path:
     heads = [cell.value for cell in load_workbook(out)["Testing"][1]][5:-2]
     assert heads[:3] == ["Snatch (kg)", "Clean and jerk (kg)", "Front squat (kg)"]
     assert len(ALWAYS) < len(heads) <= len(ALWAYS) + 3
+
+
+def newcomers(folder: Path, **born: str) -> None:
+    """Lifters of whom nothing is known but who they are."""
+    for name, day in born.items():
+        (folder / f"{name}.yaml").write_text(f"name: {name.title()}\nsex: F\nborn: {day}\n")
+
+
+def test_a_squad_without_results_tests_the_plain_lifts(tmp_path: Path) -> None:
+    """What every coach tests first, not what happens to come first where all tells the same."""
+    (tmp_path / "club.yaml").write_text(CLUB)
+    newcomers(tmp_path, ann="2000-01-01", bea="2012-01-01")
+    out = tmp_path / "week.xlsx"
+    assert run("sheet", "--athletes", tmp_path, "--out", out).exit_code == 0
+    page = load_workbook(out)["Testing"]
+    assert [cell.value for cell in page[1]][5:-2] == [
+        "Snatch (kg)",
+        "Clean and jerk (kg)",
+        "Front squat (kg)",
+        "Back squat (kg)",
+    ]
+    assert page.cell(3, 11).value == "under 18: no maximal singles"
+
+
+def test_newcomers_have_no_say_in_what_tells_most(squad: SmallSquad, tmp_path: Path) -> None:
+    """A dozen of whom nothing is known do not outvote the lifters with results."""
+    out, other = tmp_path / "before.xlsx", tmp_path / "after.xlsx"
+    run("sheet", "--athletes", squad.folder, "--out", out)
+    newcomers(squad.folder, **{f"new{number}": "2000-01-01" for number in range(12)})
+    run("sheet", "--athletes", squad.folder, "--out", other)
+    before, after = ([c.value for c in load_workbook(p)["Testing"][1]] for p in (out, other))
+    assert before == after
+
+
+def test_what_everybody_avoids_is_not_proposed(tmp_path: Path) -> None:
+    (tmp_path / "club.yaml").write_text(CLUB)
+    newcomers(tmp_path, ann="2000-01-01")
+    file = tmp_path / "ann.yaml"
+    file.write_text(file.read_text() + "avoid:\n  - {lift: back_squat}\n")
+    out = tmp_path / "week.xlsx"
+    run("sheet", "--athletes", tmp_path, "--out", out)
+    heads = [cell.value for cell in load_workbook(out)["Testing"][1]]
+    assert "Front squat (kg)" in heads
+    assert "Back squat (kg)" not in heads

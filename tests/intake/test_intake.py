@@ -650,6 +650,263 @@ def test_a_map_that_cannot_be_meant(folder: Path, tmp_path: Path) -> None:
         assert said in result.stderr
 
 
+# --- the club's language ---------------------------------------------------------------
+
+GERMAN_CLUB = CLUB + "language: de\n"
+
+
+def test_a_german_club_types_german(folder: Path, tmp_path: Path) -> None:
+    """As its pages say it; English is understood beside it."""
+    (folder / "club.yaml").write_text(GERMAN_CLUB)
+    heads = ["Name", "Datum", "Körpergewicht", "Reißen", "STOSSEN", "Kniebeuge vorn", "press"]
+    rows = [[*heads, "Bemerkung"], ["Ann Åberg", "16.3.26", "63,1", "77", "96xj", "108x2@1", "40"]]
+    rows[1] += ["gut"]
+    result = intake(write_csv(tmp_path / "a.csv", rows, delimiter=";"), folder, "--yes")
+    assert result.exit_code == 0, result.output
+    assert sets_on(squad(folder)["ann"], FIRST) == [
+        SetRecord("snatch", 77),
+        SetRecord("clean_and_jerk", 96, missed="jerk"),
+        SetRecord("front_squat", 108, reps=2, in_reserve=1),
+        SetRecord("press", 40),
+    ]
+
+
+def test_a_german_club_types_one_set_a_row(folder: Path, tmp_path: Path) -> None:
+    (folder / "club.yaml").write_text(GERMAN_CLUB)
+    heads = ["Athletin", "Datum", "Anlass", "Übung", "Last", "Wdh.", "RPE", "Fehlversuch"]
+    rows: Rows = [
+        heads,
+        ["ann", "16.3.2026", "Wettkampf", "Stoßen", "96", "", "", "ja"],
+        ["ann", "16.3.2026", "Wettkampf", "Kniebeuge hinten", "120", "2", "8,5", "nein"],
+    ]
+    result = intake(write_csv(tmp_path / "a.csv", rows, delimiter=";"), folder, "--yes")
+    assert result.exit_code == 0, result.output
+    assert sets_on(squad(folder)["ann"], FIRST, "meet") == [
+        SetRecord("clean_and_jerk", 96, missed="lift"),
+        SetRecord("back_squat", 120, reps=2, in_reserve=1.5),
+    ]
+
+
+def test_the_clubs_own_lift_goes_before_a_german_name(folder: Path, tmp_path: Path) -> None:
+    own = "name: Pin front squat, parent"
+    text = GERMAN_CLUB.replace(own, "name: Reißen, parent")
+    (folder / "club.yaml").write_text(text, encoding="utf-8")
+    heads = ("name", "date", "Reißen")
+    intake(one_row(tmp_path, "ann", FIRST, "84", heads=heads), folder, "--yes")
+    assert [record.lift for record in sets_on(squad(folder)["ann"], FIRST)] == ["pin_front_squat"]
+
+
+@pytest.mark.parametrize(
+    ("heading", "target"),
+    [
+        ("Datum", "date"),
+        ("Reißen", "snatch"),
+        ("Kniebeuge vorn (kg)", "front_squat"),
+        ("Stoßen", "clean_and_jerk"),
+        ("Bemerkung", "note"),
+    ],
+)
+def test_an_english_club_is_told_what_a_german_heading_means(
+    heading: str, target: str, folder: Path, tmp_path: Path
+) -> None:
+    (problem,) = told(
+        one_row(tmp_path, "ann", FIRST, "84", heads=("name", "date", heading)), folder
+    )
+    assert f"which is {target} in a club with language: de" in problem
+    assert f'say --map "{heading}={target}"' in problem
+
+
+def test_a_date_under_a_heading_to_be_explained_is_not_missed(folder: Path, tmp_path: Path) -> None:
+    """One thing to mend, one problem: not that there is no date at all, too."""
+    for heading in ("Datum", "Dates"):
+        sheet = one_row(tmp_path, "ann", "84", FIRST, heads=("name", "snatch", heading))
+        (problem,) = told(sheet, folder)
+        assert f'--map "{heading}=date"' in problem
+
+
+def test_a_word_on_one_set_above_many_is_not_dropped(folder: Path, tmp_path: Path) -> None:
+    """An RPE beside three attempts is of nobody knows which."""
+    sheet = one_row(tmp_path, "ann", FIRST, "84 87x", "8", heads=("name", "date", "snatch", "RPE"))
+    for options in ((), ("--map", "RPE=rpe")):
+        (problem,) = told(sheet, folder, *options)
+        assert '"RPE" is of one set' in problem
+        assert "100x3@rpe9" in problem
+    assert intake(sheet, folder, "--yes", "--map", "RPE=ignore").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("heading", "slip"),
+    [
+        ("Snach", "snatch"),
+        ("Back sqat", "back_squat"),
+        ("Body mas", "body_mass"),
+        ("Snatch-grip dedlift", "snatch_grip_deadlift"),
+        # another lift, or none that is known: nothing is suggested
+        ("Hang clean pull", ""),
+        ("Snatch high pull", ""),
+        ("Muscle snatch", ""),
+        ("Bench press", ""),
+        ("Reisen", ""),
+        ("Depress", ""),
+        ("Rudern", ""),
+    ],
+)
+def test_only_a_slip_of_the_hand_is_suggested(
+    heading: str, slip: str, folder: Path, tmp_path: Path
+) -> None:
+    """A sheet whose pulls are filed as cleans is worse than a question."""
+    (problem,) = told(
+        one_row(tmp_path, "ann", FIRST, "84", heads=("name", "date", heading)), folder
+    )
+    assert f'--map "{heading}={slip or "LIFT"}"' in problem
+    assert ("did you mean" in problem) == bool(slip)
+
+
+# --- effort, and made or missed, in columns of their own -------------------------------
+
+
+def test_effort_on_the_scale_to_ten_has_a_column(folder: Path, tmp_path: Path) -> None:
+    """RPE 10 is nothing left, 8 is two: Helms et al. 2016, Strength Cond J 38(4):42-49."""
+    rows: Rows = [
+        ["name", "date", "lift", "kg", "reps", "RPE"],
+        ["ann", FIRST, "front squat", 100, 3, 8],
+        ["ann", FIRST, "front squat", 105, 1, "9.5"],
+        ["ann", FIRST, "front squat", 110, 1, 10],
+        ["ann", FIRST, "front squat", 60, 5, ""],
+        ["ann", FIRST, "front squat", 62, 5, "-"],
+    ]
+    assert intake(write_csv(tmp_path / "a.csv", rows), folder, "--yes").exit_code == 0
+    left = [record.in_reserve for record in sets_on(squad(folder)["ann"], FIRST)]
+    assert left == [2, 0.5, 0, None, None]
+
+
+def test_an_effort_under_another_heading_is_asked_about(folder: Path, tmp_path: Path) -> None:
+    rows: Rows = [
+        ["name", "date", "lift", "kg", "reserve", "RPE"],
+        ["ann", FIRST, "back squat", "165x2 @8", "", ""],
+        ["ann", FIRST, "back squat", "165x2", "8", ""],
+        ["ann", FIRST, "back squat", "165x2", "2", "8.5"],
+        ["ann", FIRST, "back squat", "165x2", "", "4"],
+    ]
+    cell, column, both, low = told(write_csv(tmp_path / "a.csv", rows), folder)
+    for problem in (cell, column):
+        assert "an RPE of 8 is written @2 or @rpe8" in problem
+    assert "another column of this row says otherwise" in both
+    assert "expected an RPE from 5 to 10" in low
+
+
+def test_whether_it_was_made_has_a_column(folder: Path, tmp_path: Path) -> None:
+    rows: Rows = [
+        ["name", "date", "lift", "kg", "Made"],
+        ["ann", FIRST, "snatch", 81, "made"],
+        ["ann", FIRST, "snatch", 84, "Yes"],
+        ["ann", FIRST, "snatch", 87, "no"],
+        ["ann", FIRST, "snatch", 88, "no lift"],
+        ["ann", FIRST, "C&J", 104, "missed jerk"],
+        ["ann", FIRST, "C&J", 103, ""],
+    ]
+    assert intake(write_csv(tmp_path / "a.csv", rows), folder, "--yes").exit_code == 0
+    missed = [record.missed for record in sets_on(squad(folder)["ann"], FIRST)]
+    assert missed == [None, None, "lift", "lift", "jerk", None]
+    rows = [rows[0], ["ann", FIRST, "snatch", 80, "x"], ["ann", FIRST, "snatch", 80, "so-so"]]
+    tick, other = told(write_csv(tmp_path / "b.csv", rows), folder)
+    assert '"x" can be read in two ways: write made or missed' in tick
+    assert "expected made, missed" in other
+
+
+@pytest.mark.parametrize("heads", [("Load", "Result"), ("Result", "kg"), ("kg", "Result")])
+def test_a_result_beside_the_load_can_be_mapped(
+    heads: tuple[str, str], folder: Path, tmp_path: Path
+) -> None:
+    """Made or missed under Result is common; the message says how to tell the program."""
+    cells = {"Result": "miss", "Load": "87", "kg": "87"}
+    rows = [["name", "date", "lift", *heads], ["ann", FIRST, "snatch", *map(cells.get, heads)]]
+    sheet = write_csv(tmp_path / "a.csv", rows)
+    (problem,) = told(sheet, folder)
+    assert f'the column load is here twice, "{heads[0]}" and "{heads[1]}"' in problem
+    assert 'if Result tells made from missed say --map "Result=made", else =ignore' in problem
+    assert intake(sheet, folder, "--yes", "--map", "Result=made").exit_code == 0
+    assert sets_on(squad(folder)["ann"], FIRST) == [SetRecord("snatch", 87, missed="lift")]
+
+
+def test_any_other_column_twice_can_be_left_out(folder: Path, tmp_path: Path) -> None:
+    sheet = one_row(tmp_path, "ann", FIRST, "x", "84", heads=("Name", "date", "Athlete", "snatch"))
+    assert 'keep one of them, or say --map "Athlete=ignore"' in told(sheet, folder)[0]
+    assert intake(sheet, folder, "--yes", "--map", "Athlete=ignore").exit_code == 0
+
+
+# --- worth a second look ---------------------------------------------------------------
+
+
+def odd(sheet: Path, folder: Path, *options: str) -> list[str]:
+    """What is shown for a second look, without the sheet's name; all of it is added."""
+    result = intake(sheet, folder, "--yes", *options)
+    assert result.exit_code == 0, result.output
+    _, found, lines = result.stdout.partition("Worth a second look before you agree:\n")
+    said = [line.strip().removeprefix(f"{sheet}:") for line in lines.splitlines()]
+    return [line for line in said if not line.startswith("Added ")] if found else []
+
+
+def test_a_load_far_from_all_that_was_lifted_deserves_a_second_look(
+    folder: Path, tmp_path: Path
+) -> None:
+    """Ann has snatched 84, and never front squatted: 11 kg beside that is a digit short."""
+    rows: Rows = [
+        ["name", "date", "snatch", "front squat", "back squat"],
+        ["ann", FIRST, "41", "11", "95"],
+        ["ann", date(2026, 3, 18), "40 42 84 8x", "18 110", "130"],
+        ["ann", date(2026, 3, 19), "169", "40", "300"],
+    ]
+    assert odd(write_csv(tmp_path / "a.csv", rows), folder) == [
+        "C2: snatch: 41 kg, where 84 is most of this lift so far",
+        # usual shares of the norms: front squat 1.13 against a snatch of 0.797
+        "D2: front_squat: 11 kg, where 119 is usual beside the other lifts",
+        "C3: snatch: 8 kg, where 84 is most of this lift so far",
+        "D3: front_squat: 18 kg, where 110 is most of this lift so far",
+        "C4: snatch: 169 kg, where 84 is most of this lift so far",
+    ]
+    assert len(squad(folder)["ann"].sessions) == 5
+
+
+def test_where_nothing_was_lifted_before_the_sheet_itself_says_what_is_usual(
+    folder: Path, tmp_path: Path
+) -> None:
+    """Ben's file is empty, and in pounds."""
+    rows = [["name", "date", "snatch", "C&J", "front squat"], ["ben", FIRST, "150", "200", "22"]]
+    (line,) = odd(write_csv(tmp_path / "a.csv", rows), folder, "--units", "lb")
+    assert line.startswith("E2: front_squat: 22 lb, where 2")
+    assert odd(one_row(tmp_path, "ben", date(2026, 3, 18), "150"), folder, "--units", "lb") == []
+
+
+def test_a_day_well_before_the_others_deserves_a_second_look(folder: Path, tmp_path: Path) -> None:
+    rows: Rows = [
+        ["name", "date", "snatch"],
+        ["ann", FIRST, 82],
+        ["ben", date(2025, 3, 17), 90],
+        ["ann", date(2026, 3, 17), 83],
+        ["ben", date(2026, 3, 18), 92],
+    ]
+    (line,) = odd(write_csv(tmp_path / "a.csv", rows), folder)
+    # from 17 March 2025 to 16 March 2026 it is a day less than a year
+    assert line == (
+        "A3: date: 2025-03-17 is 52 weeks before the next day of this sheet; it goes in as training"
+    )
+
+
+def test_a_diary_with_a_day_every_few_weeks_is_nothing_odd(folder: Path, tmp_path: Path) -> None:
+    days = [FIRST - timedelta(days=25 * number) for number in range(10)]
+    rows = [["name", "date", "snatch"], *(["ben", day, 80] for day in days)]
+    assert odd(write_csv(tmp_path / "a.csv", rows), folder) == []
+
+
+def test_what_stands_in_the_file_already_is_not_looked_at_again(
+    folder: Path, tmp_path: Path
+) -> None:
+    sheet = one_row(tmp_path, "ann", FIRST, "169")
+    assert odd(sheet, folder)
+    assert odd(sheet, folder) == []
+
+
 # --- killed, and anything else ---------------------------------------------------------
 
 

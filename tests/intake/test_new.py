@@ -61,16 +61,81 @@ def test_any_name_gets_a_safe_file_that_passes(name: str, id_: str, folder: Path
     assert not athlete.sharing.stated
 
 
-def test_what_nobody_said_is_marked_and_told(folder: Path) -> None:
-    """Until then the lifter counts as a junior, for whom nothing unsuitable is advised."""
+def test_what_nobody_said_stays_empty_until_the_check_is_content(folder: Path) -> None:
+    """No made-up sex or birthday ever becomes a page: whatever reads the file asks for them."""
     result = new(folder, "Ann Example")
     assert result.exit_code == 0
-    assert "sex and born: a placeholder stands there" in result.stderr
-    assert (folder / "ann-example.yaml").read_text().count("PLACEHOLDER") == 2
-    assert the_only_one(folder).age_on(date.today()) < load_norms().constant("junior_until")
+    assert "nothing stands under sex and born yet" in result.stderr
+    file = folder / "ann-example.yaml"
+    checked = CliRunner().invoke(cli.app, ["check", str(folder)])
+    assert checked.exit_code == 2
+    *problems, _ = [line.removeprefix(f"{file}:") for line in checked.stderr.splitlines()]
+    assert [problem.split(": ", 1)[1] for problem in problems] == [
+        "sex: expected F or M, found nothing",
+        "born: expected a date like 2025-11-03, found nothing",
+    ]
+    text = file.read_text().replace("sex: ", "sex: M").replace("born: ", "born: 2004-03-18 ")
+    file.write_text(text)
+    assert the_only_one(folder).sex == "M"
+    assert CliRunner().invoke(cli.app, ["check", str(folder)]).exit_code == 0
     told = new(folder, "Ben Example", "--sex", "M").stderr
-    assert "born: a placeholder" in told
-    assert "sex" not in told
+    assert "nothing stands under born yet" in told
+
+
+@pytest.mark.parametrize("sex", ["m", "M"])
+@pytest.mark.parametrize("born", ["2001-04-03", "3 April 2001", "3 Apr 2001", "03/04/2001 "])
+def test_sex_and_birthday_as_people_write_them(sex: str, born: str, folder: Path) -> None:
+    """But for a day that can be read in two ways; that is asked about, with an example."""
+    result = new(folder, "Ben Example", "--sex", sex, "--born", born)
+    if "/" in born:
+        assert result.exit_code == 2
+        said = '--born: "03/04/2001" can be 2001-04-03 or 2001-03-04: write year-month-day'
+        assert result.stderr.splitlines()[0] == said
+    else:
+        assert (the_only_one(folder).sex, the_only_one(folder).born) == ("M", date(2001, 4, 3))
+
+
+def test_a_birthday_as_the_club_writes_it(folder: Path) -> None:
+    (folder / "club.yaml").write_text(CLUB + "language: de\n")
+    assert new(folder, "Ben", "--sex", "m", "--born", "3.4.2001").exit_code == 0
+    assert the_only_one(folder).born == date(2001, 4, 3)
+
+
+def test_the_first_lifter_starts_the_club(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the name that was given or answered; without one nothing is written anywhere."""
+    monkeypatch.chdir(tmp_path)
+    arguments = ["new", "Zoe Example", "--sex", "F", "--born", "2004-03-18"]
+    refused = CliRunner().invoke(cli.app, arguments, input="")
+    assert refused.exit_code == 2
+    assert 'say --club "Your Club"' in refused.stderr
+    assert list(tmp_path.iterdir()) == []
+    for club, options, answer in (
+        ('Team "Zwölf": #1', [], 'Team "Zwölf": #1\n'),
+        ("Testford Barbell Club", ["--club", "Testford Barbell Club"], None),
+    ):
+        result = CliRunner().invoke(cli.app, [*arguments, *options], input=answer)
+        assert result.exit_code == 0, result.output
+        squad = load_squad(tmp_path / "athletes", load_norms().lifts, today=date.today())
+        assert squad.club.name == club
+        assert [athlete.name for athlete in squad.athletes] == ["Zoe Example"]
+        assert CliRunner().invoke(cli.app, ["check"]).exit_code == 0
+        shutil.rmtree(tmp_path / "athletes")
+
+
+def test_a_club_that_is_there_is_not_started_again(folder: Path) -> None:
+    before = (folder / "club.yaml").read_text()
+    result = new(folder, "Ann", "--club", "Another Club")
+    assert result.exit_code == 2
+    assert "stays as it is" in result.stderr
+    assert (folder / "club.yaml").read_text() == before
+
+
+@pytest.mark.parametrize("club", ["", "a\u202eb", "x" * 121])
+def test_what_cannot_be_a_club(club: str, tmp_path: Path) -> None:
+    result = new(tmp_path / "athletes", "Ann", "--club", club)
+    assert result.exit_code == 2
+    assert result.stderr.startswith("--club: name: expected text on one line")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_every_example_in_it_is_good(folder: Path) -> None:
@@ -126,6 +191,7 @@ def test_two_of_one_name(folder: Path) -> None:
         ("Ann", ("--id", "a b"), "1 to 80 letters"),
         ("Ann", ("--born", "2099-01-01"), "born: expected a day in the past"),
         ("Ann", ("--sex", "X"), "'X' is not one of"),
+        ("Ann", ("--born", "yesterday"), "--born: expected a date like 2026-11-17"),
     ],
 )
 def test_what_cannot_be_a_lifter(

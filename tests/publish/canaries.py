@@ -12,7 +12,7 @@ import gzip
 import html
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from pathlib import Path
 
@@ -20,6 +20,7 @@ from profilegen.publish.lock import Locked, unlock
 
 CLUB = """\
 name: Canary Barbell Club
+publish: {index: true}
 testing_weeks:
   - {start: 2026-10-12, end: 2026-10-17, called: Autumn}
 marks:
@@ -116,6 +117,16 @@ class Canary:
     @property
     def shows_anything(self) -> bool:
         return self.shows_report or (self.block and self.squad != "off")
+
+    @property
+    def shown(self) -> tuple[bool, ...]:
+        """Everything that the rules decide."""
+        return self.shows_report, self.is_open, self.shows_name, self.shows_mass
+
+    @property
+    def at_another_age(self) -> Canary:
+        """The same sharing, under 18 instead of over or the other way round."""
+        return replace(self, born=MINOR if self.born == ADULT else ADULT)
 
     def text(self) -> str:
         """The athlete file."""

@@ -12,12 +12,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from bs4 import BeautifulSoup
 
 from profilegen.build.site import build_site
 from profilegen.publish import lock as lock_module
 from profilegen.publish.keys import KeyRing, add_keys, read_keys
 from profilegen.publish.site import publish_site
 from tests.publish.canaries import (
+    MINOR,
     SEALED,
     Canary,
     content_of,
@@ -27,6 +29,8 @@ from tests.publish.canaries import (
 
 TODAY = date(2026, 12, 31)
 ON = date(2026, 10, 12)
+ABOUT_AGE = ".facts, .caution-line, #cautions, #reading"
+"""Where a report says who it is about, and how to handle it."""
 
 
 class Published:
@@ -159,6 +163,38 @@ class TestNothingPrivateIsFound:
             if path.endswith("profile.json"):
                 _numbers_fit_together(json.loads(data))
 
+    def test_the_age_is_told_with_the_name_and_by_no_word_without_it(
+        self, published: Published
+    ) -> None:
+        """Neither in years, nor as girl or woman, nor by what is said to juniors alone."""
+        page = BeautifulSoup(published.files["index.html"], "html5lib")
+        cards = page.select(".cards > li")
+        facts = [(card.select("h3")[0].text, card.select(".facts")[0].text) for card in cards]
+        girls = [name for name, text in facts if text.startswith("Girl")]
+        assert girls
+        assert all(name.startswith("Foren") for name in girls)
+        by_name = [one for one in published.squad if one.shows_name]
+        assert len(girls) == sum(one.born == MINOR for one in by_name)
+
+        said: set[tuple[str, ...]] = set()
+
+        def leaks(one: Canary) -> bool:
+            if not one.shows_report:
+                return False
+            text = (
+                published.unlocked.get(one.id) or published.files[published.page_of(one)].decode()
+            )
+            report = BeautifulSoup(text, "html5lib")
+            who, *about = [part.get_text(" ", strip=True) for part in report.select(ABOUT_AGE)]
+            assert len(about) == 3
+            if one.shows_name:
+                return who.startswith("Girl") != (one.born == MINOR)
+            said.add(tuple(about))
+            return not who.startswith("Woman") or "year" in who
+
+        assert wrong(published, leaks) == {}
+        assert len(said) == 1
+
     def test_the_manifest_in_the_public_folder_names_nobody(self, published: Published) -> None:
         manifest = json.loads(published.files[".profilegen.json"])
         assert manifest["lifters"] == {}
@@ -238,6 +274,8 @@ class TestWhatIsHiddenChangesNothing:
                 text = text.replace(f"body_mass_kg: {one.mass}", "body_mass_kg: 47.3")
             if not one.shows_name:
                 text = text.replace("Foren", "Fabienne").replace("Aftern", "Asante")
+                if one.at_another_age.shown == one.shown:
+                    text = text.replace(one.born, one.at_another_age.born)
             if not one.shows_anything:
                 text = text.replace("kg: 80", "kg: 70").replace("sex: F", "sex: M")
                 text = text.replace("on: 2026-10-12\n", "on: 2026-12-30\n")
