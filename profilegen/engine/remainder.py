@@ -40,6 +40,9 @@ _LEAST_TOLD = 0.02
 each fit takes a tenth longer."""
 _LEAST_TOGETHER = 0.3
 _LARGEST_ALONE = 0.5
+_LARGEST_TERM = 10.0
+"""Of a polynomial's share in a factor: an exponential tail has 6, beyond are rounding errors (far
+out in a tail the moments cancel)."""
 _LARGEST = 0.8
 """A correction of a covariance stays below this share of it, or the series says nothing."""
 
@@ -84,7 +87,9 @@ class _Places:
         place by half an sd is no remainder of a site that fits: it is left out."""
         with np.errstate(all="ignore"):
             alone = np.abs(a[1:3] / a[0]).max(axis=0)
+            terms = (np.abs(a[3:] / a[0]) / _root_factorials(3, len(a))).max(axis=0)
         small = known & np.isfinite(a).all(axis=0) & (a[0] > 0.0) & (alone < _LARGEST_ALONE)
+        small &= terms < _LARGEST_TERM
         return cls(np.where(small, a, np.eye(len(a))[0][:, None, None]), sd, along)
 
     def joined(self, other: _Places) -> _Places:
@@ -103,7 +108,7 @@ class _Places:
     def telling(self) -> _Places:
         """Those with a coefficient that matters, scaled to factors whose mean is 1."""
         a = self.a / self.a[0]
-        size = np.abs(a[1:]) / np.sqrt([factorial(k) for k in range(1, len(a))])[:, None, None]
+        size = np.abs(a[1:]) / _root_factorials(1, len(a))
         tells = size.max(axis=(0, 1)) > _LEAST_TOLD
         return _Places(a[:, :, tells], self.sd[:, tells], self.along[tells])
 
@@ -210,6 +215,11 @@ def _orders(frame: Frame, solved: Solved, sites: CaseSites, cases: Ints, maximal
         moments.append(m * moments[k - 1] + v * ((k - 1) * moments[k - 2] + edge_k))
     a = _hermite(np.stack(moments), np.ones_like(m), np.zeros_like(m))
     return _Places.small(a, sd, along, known)
+
+
+def _root_factorials(first: int, end: int) -> Floats:
+    """Square roots of k!, to divide coefficients of He_k by, float[end - first, 1, 1]."""
+    return np.sqrt([[[float(factorial(k))]] for k in range(first, end)])
 
 
 def _hermite(moments: Floats, scale: Floats, offset: Floats) -> Floats:

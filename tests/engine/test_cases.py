@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
+
 import numpy as np
 import pytest
 
 from profilegen.engine.inference import fit
 from profilegen.engine.posterior import Recall
-from profilegen.history.records import Athlete, SetRecord
+from profilegen.history.records import Athlete, Best, Build, SetRecord
 from tests.engine.handmade import (
     NORMS,
     TODAY,
+    ago,
     lifter,
     made,
     maximal,
@@ -91,3 +95,24 @@ def test_a_history_that_contradicts_itself_comes_to_rest(seed: int) -> None:
     posterior = fit(contradictory(np.random.default_rng(seed)), NORMS, TODAY)
     assert posterior.converged
     assert np.linalg.eigvalsh(posterior.fitted.parts.cov).min() > -1e-9
+
+
+def test_a_cut_far_out_in_a_tail_leaves_no_rounding_errors_behind() -> None:
+    """A missed jerk that is also the heaviest load of the day: in one case the clean can hardly
+    be the smaller, and the moments of that cut cancel. Lifts came out beyond any number."""
+    day = session(
+        maximal("snatch", 80.0),
+        missed("clean_and_jerk", 109.0, "jerk"),
+        made("front_squat", 115.0, 2),
+        days_ago=0,
+    )
+    heavy = lifter(
+        replace(day, body_mass_kg=230.17),
+        bests=(Best("snatch_deadlift", 140.0, ago(331), 15.0),),
+        sex="F",
+        born=date(2000, 5, 17),
+        build=Build(sitting_height_ratio=0.53),
+    )
+    mean, cov = fit(heavy, NORMS, TODAY).state()
+    assert np.exp(mean[6:]).max() < 400.0
+    assert np.sqrt(np.diag(cov)).max() < 3.0
