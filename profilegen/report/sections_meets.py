@@ -291,7 +291,7 @@ def _warm_up_grid(voice: Voice, meet: MeetDay, section_id: str) -> Grid:
     """The table for the warm-up room."""
     _ = voice.words._
     show = voice.show
-    columns = [Column(_("Set"), numeric=True)]
+    columns = [Column(_("Set"))]
     sets: list[list[Cell]] = []
     for one in meet.warm_up:
         name = voice.lift(one.lift)

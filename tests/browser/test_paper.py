@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.browser.conftest import Opened
+from tests.browser.paper import words_by_page
 
 pytestmark = pytest.mark.browser
 
@@ -58,6 +59,32 @@ def test_a_printed_report_is_vectors_and_real_text(
     )
     assert drawn > 400  # line segments of a dozen trends
     assert len(re.findall(rb"/Subtype\s*/Image", pdf)) <= 2
+
+
+@pytest.mark.parametrize("reading", ["lifter", "index"])
+def test_no_heading_and_no_head_of_a_table_stands_alone_at_the_foot_of_a_page(
+    opened: Opened, demo_site: Path, reading: str
+) -> None:
+    """The lifts' heading comes with their chart, the head of a table with a row of it."""
+    heads = 0
+    for path in sorted((demo_site / "lifters").glob(f"*/{reading}.html")):
+        page = opened(path)
+        lifts = page.locator("#chart-lifts tbody th").all_text_contents()
+        changed = page.locator("#change-table tbody th").all_text_contents()
+        pages = words_by_page(page.pdf(prefer_css_page_size=True, format="A4"))
+        (chart,) = (one for one in pages if "slowandheavy" in one)
+        assert "Thelifts,fromfasttoslow" in chart, path
+        assert all(squeezed(lift) in chart for lift in lifts), path
+        rows = tuple(map(squeezed, changed))
+        for words in pages:
+            for after in words.split("LiftThenNowChange")[1:]:
+                heads += 1
+                assert after.startswith(rows), path
+    assert heads > 12
+
+
+def squeezed(text: str) -> str:
+    return re.sub(r"\s", "", text)
 
 
 def test_paper_shows_neither_buttons_nor_menus(opened: Opened, demo_site: Path) -> None:
