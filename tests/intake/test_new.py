@@ -10,6 +10,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from profilegen import cli
+from profilegen.build import places
 from profilegen.history.load import load_squad
 from profilegen.history.records import Athlete
 from profilegen.history.schema_files import SCHEMA_FOLDER
@@ -104,6 +105,7 @@ def test_a_birthday_as_the_club_writes_it(folder: Path) -> None:
 def test_the_first_lifter_starts_the_club(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """With the name that was given or answered; without one nothing is written anywhere."""
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(places, "_CHECKOUT", tmp_path / "nowhere")
     arguments = ["new", "Zoe Example", "--sex", "F", "--born", "2004-03-18"]
     refused = CliRunner().invoke(cli.app, arguments, input="")
     assert refused.exit_code == 2
