@@ -18,6 +18,7 @@ from profilegen.engine.profile import (
     TOTAL,
     Basis,
     Confidence,
+    Known,
     NextTests,
     Profile,
 )
@@ -105,6 +106,7 @@ class Summary:
     limiter: Quality | Literal["even"]
     chance: float
     confidence: Confidence
+    known: Known
     kilos: float
     second: Quality | Literal["even"] | None
     second_chance: float
@@ -152,6 +154,7 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
     """What the squad pages need of one profile."""
     verdict = profile.verdict
     category, category_order = _category(profile, club)
+    before = profile.change if verdict.known == "enough" else None
     return Summary(
         id=athlete.id,
         name=athlete.name,
@@ -166,6 +169,7 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         limiter=verdict.limiter,
         chance=verdict.chance,
         confidence=verdict.confidence,
+        known=verdict.known,
         kilos=verdict.kilos,
         second=verdict.second,
         second_chance=verdict.second_chance,
@@ -195,8 +199,8 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         href=report_path(athlete.id),
         sharing=athlete.sharing,
         tests=_telling(profile.next_tests),
-        limiter_then=profile.change.limiter_then if profile.change else None,
-        chance_then=profile.change.chance_then if profile.change else 0.0,
+        limiter_then=before.limiter_then if before else None,
+        chance_then=before.chance_then if before else 0.0,
     )
 
 
