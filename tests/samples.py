@@ -17,6 +17,7 @@ from profilegen.engine.profile import (
     Confidence,
     Diagnostics,
     EvidenceReading,
+    Known,
     LiftChange,
     LiftEstimate,
     Person,
@@ -121,9 +122,10 @@ def verdict(
     confidence: Confidence = "likely",
     second: Limiter | None = "legs",
     second_chance: float = 0.13,
+    known: Known = "enough",
 ) -> Verdict:
     """A verdict."""
-    return Verdict(limiter, chance, confidence, 6.3, second, second_chance)
+    return Verdict(limiter, chance, confidence, 6.3, second, second_chance, known)
 
 
 def row(

@@ -5,6 +5,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Literal, get_args
 
@@ -12,6 +14,7 @@ import numpy as np
 
 from profilegen.engine.arrays import Floats, quantiles
 from profilegen.engine.assumptions import assumptions_of, implausible, warnings_of
+from profilegen.engine.avoided import avoided_lifts, avoiding_alike, parents_of
 from profilegen.engine.change import change_since
 from profilegen.engine.company import company, marks_beside
 from profilegen.engine.evidence import CLEAN_AND_JERK, Row
@@ -32,16 +35,16 @@ from profilegen.engine.prior import body_mass_near
 from profilegen.engine.profile import (
     TOTAL,
     Basis,
-    Confidence,
     Diagnostics,
+    EvidenceReading,
     LiftEstimate,
+    MeetDay,
     Person,
     Pointer,
     Profile,
     QualityReading,
     RestsOn,
     Scaled,
-    Verdict,
 )
 from profilegen.engine.questions import replies_of
 from profilegen.engine.ratios import ratio_readings
@@ -49,21 +52,13 @@ from profilegen.engine.reading import read_rows
 from profilegen.engine.standards import scaled_totals
 from profilegen.engine.state import State
 from profilegen.engine.track import ending_in, tracks_of
+from profilegen.engine.verdict import HEARSAY, TELLING_KINDS, verdict_of
 from profilegen.engine.what_if import what_if_of
 from profilegen.history.records import Athlete, Club
 from profilegen.norms.catalogue import QUALITIES, Norms, Quality
 
 _RESTS_ON = 3
 """Lifts that a quality is said to rest on: as many as a sentence bears."""
-_TELLING_KINDS = {"max", "reps", "looked", "share", "speed", "told", "seen", "recorded", "missed"}
-_CONFIDENCE: tuple[tuple[float, Confidence], ...] = (
-    (0.8, "clear"),
-    (0.6, "likely"),
-    (0.4, "leaning"),
-    (0.0, "open"),
-)
-"""From which chance on which word is used. The chance itself stands beside the word, so this is
-a matter of wording and no number of the model."""
 
 
 def profile_of(athlete: Athlete, norms: Norms, on: date, club: Club) -> Profile:
@@ -76,12 +71,14 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
     norms, on = posterior.norms, posterior.on
     state = State.of(posterior)
     limits = limits_of_draws(state.limiting, posterior)
-    lifts = _lift_estimates(posterior, state, athlete)
+    not_proposed = tuple(sorted(avoided_lifts(athlete, club)))
+    junior = athlete.age_on(on) < norms.constant("junior_until")
+    bases = _bases(posterior)
+    readings = read_rows(posterior, athlete)
+    lifts = _lift_estimates(posterior, state, athlete, bases, readings)
     by_lift = LiftByLift.of(posterior, limiting_features(posterior))
     written = by_lift.lifts
-    verdict = _verdict(limits)
     mass_kg = body_mass_near(athlete, on)
-    readings = read_rows(posterior)
     model = FieldModel.of(norms, on)
     scaled = _scaled(athlete, lifts[TOTAL], mass_kg)
     return Profile(
@@ -92,33 +89,39 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
             age=athlete.age_on(on),
             body_mass_kg=mass_kg,
             group=athlete.group,
-            junior=athlete.age_on(on) < norms.constant("junior_until"),
+            junior=junior,
         ),
         on=on,
         lifts=lifts,
         ratios=ratio_readings(state.sample, posterior),
         qualities=_qualities(posterior, state, limits, by_lift),
         chance_even=limits.chance_even,
-        verdict=verdict,
+        verdict=verdict_of(posterior, limits, bases, parents_of(club)),
         evidence=readings,
         tracks=ending_in(lifts, tracks_of(posterior, written)),
         assumptions=assumptions_of(posterior, athlete, readings),
         warnings=(
             *implausible(athlete, scaled, norms, on),
-            *warnings_of(posterior, state, limits, readings),
+            *warnings_of(
+                posterior,
+                state,
+                limits,
+                readings,
+                may_try_again=not junior and CLEAN_AND_JERK not in not_proposed,
+            ),
         ),
         scaled=scaled,
         diagnostics=Diagnostics(
             iterations=posterior.rounds,
             converged=posterior.converged,
             rows_written=len(posterior.rows),
-            rows_used=int(posterior.used.sum()),
+            rows_used=sum(row.used or row.drew_line for row in readings),
             largest_change=posterior.moved,
         ),
         pointers=_pointers(posterior, by_lift),
         change=change_since(posterior, club),
         next_tests=next_tests(posterior, state.sample, limits.answer, athlete, club),
-        meets=meets_ahead(posterior, athlete),
+        meets=_meets(posterior, avoiding_alike(athlete, club)),
         what_if=what_if_of(
             posterior,
             (state.mean, state.cov),
@@ -130,11 +133,16 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         replies=replies_of(posterior, athlete, club, model, state, by_lift),
         company=company(state.by_lift(posterior), athlete.sex, mass_kg, club.field, model),
         marks=marks_beside(state.by_lift(posterior), athlete.sex, mass_kg, club.marks),
+        not_proposed=not_proposed,
     )
 
 
 def _lift_estimates(
-    posterior: Posterior, state: State, athlete: Athlete
+    posterior: Posterior,
+    state: State,
+    athlete: Athlete,
+    bases: Mapping[str, Basis],
+    readings: Sequence[EvidenceReading],
 ) -> dict[str, LiftEstimate]:
     ids = posterior.prior.lift_ids
     centre = state.mean[N_QUALITIES : state.level]
@@ -154,8 +162,7 @@ def _lift_estimates(
     mass_kg = body_mass_near(athlete, posterior.on)
     mass_kg = mass_kg or posterior.norms.constant(f"reference_kg_{athlete.sex}")
     avoided = {a.lift for a in athlete.avoid}
-    made, tested = _best_made(posterior.rows), _last_tested(posterior.rows)
-    bases = _bases(posterior)
+    made, tested = _best_made(posterior.rows), _last_tested(readings)
     estimates = {}
     for lift, (mid, low, high) in logs.items():
         i = ids.index(lift) if lift in ids else None
@@ -195,11 +202,11 @@ def _best_made(rows: tuple[Row, ...]) -> dict[str, Row]:
     return best
 
 
-def _last_tested(rows: tuple[Row, ...]) -> dict[str, date]:
-    """The last day on which someone wrote about how much a lift is."""
+def _last_tested(rows: Sequence[EvidenceReading]) -> dict[str, date]:
+    """The last day of a result that says about how much a lift is; hearsay is no test."""
     days: dict[str, date] = {}
     for row in rows:
-        if row.kind in _TELLING_KINDS:
+        if row.kind in TELLING_KINDS - HEARSAY and not row.vague_days:
             days[row.lift] = max(row.on, days.get(row.lift, row.on))
     return days
 
@@ -209,7 +216,7 @@ def _bases(posterior: Posterior) -> dict[str, Basis]:
     recent_days = posterior.norms.constant("recent_days")
     recent = [r for r in posterior.rows if (posterior.on - r.on).days <= recent_days]
     written = {row.lift for row in recent}
-    told = {lift for row in recent if row.kind in _TELLING_KINDS for lift in _told_about(row)}
+    told = {lift for row in recent if row.kind in TELLING_KINDS for lift in _told_about(row)}
     if CLEAN_AND_JERK in written:
         written |= {"clean", "jerk"}
 
@@ -252,23 +259,10 @@ def _qualities(
     return readings
 
 
-def _verdict(limits: Limits) -> Verdict:
-    (first, chance), (second, second_chance), *_ = limits.ranked()
-    confidence = next(name for least, name in _CONFIDENCE if chance >= least)
-    return Verdict(
-        limiter=first,
-        chance=chance,
-        confidence=confidence,
-        kilos=0.0 if first == "even" else limits.kilos[first][0],
-        second=second,
-        second_chance=second_chance,
-    )
-
-
 def _pointers(posterior: Posterior, by_lift: LiftByLift) -> tuple[Pointer, ...]:
     """What each tested lift alone would lead one to expect of the clean and the snatch."""
     targets: tuple[Literal["clean", "snatch"], ...] = ("clean", "snatch")
-    told = {row.lift for row in posterior.rows if row.kind in _TELLING_KINDS}
+    told = {row.lift for row in posterior.rows if row.kind in TELLING_KINDS}
     mean, cov = by_lift.only.moments()
     at = [N_QUALITIES + COMPETITION.index(target) for target in targets]
     centre, half = mean[1:, at], Z90 * np.sqrt(cov[1:, at, at])
@@ -281,6 +275,14 @@ def _pointers(posterior: Posterior, by_lift: LiftByLift) -> tuple[Pointer, ...]:
     ]
     order = {lift: i for i, lift in enumerate((*posterior.prior.lift_ids, CLEAN_AND_JERK))}
     return tuple(sorted(pointers, key=lambda p: (p.target, order[p.lift])))
+
+
+def _meets(posterior: Posterior, athlete: Athlete) -> tuple[MeetDay, ...]:
+    """The meets ahead; without a single row there is nobody to plan attempts for."""
+    ahead = meets_ahead(posterior, athlete)
+    if posterior.rows:
+        return ahead
+    return tuple(replace(one, chances=(), plans=(), warm_up=()) for one in ahead)
 
 
 def _scaled(athlete: Athlete, total: LiftEstimate, mass_kg: float | None) -> tuple[Scaled, ...]:

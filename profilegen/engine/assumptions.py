@@ -6,7 +6,7 @@ Each is a code with values; the report turns codes into sentences.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
 from math import expm1
 
@@ -17,6 +17,7 @@ from profilegen.engine.limits import Limits, chances_of_draws, limiting_features
 from profilegen.engine.posterior import Z90, Posterior, Recall
 from profilegen.engine.prior import build_lean
 from profilegen.engine.profile import Assumption, EvidenceReading, Scaled
+from profilegen.engine.reading import speed_line
 from profilegen.engine.state import State
 from profilegen.history.records import Athlete
 from profilegen.norms.catalogue import Norms
@@ -74,9 +75,12 @@ def assumptions_of(
     unknown = sum(1 for r in readings if r.lift == CLEAN_AND_JERK and r.missed == "lift")
     if unknown:
         say("jerk_part_unknown", rows=unknown)
-    plain = sum(1 for r in readings if r.speed_m_s is not None and r.kind == "made")
-    if plain:
-        say("speed_as_made", rows=plain)
+    idle = [r for r in readings if r.speed_m_s is not None and r.kind == "made" and not r.drew_line]
+    light = sum(1 for r in idle if speed_line(posterior.norms, r.lift))
+    if len(idle) > light:
+        say("speed_as_made", rows=len(idle) - light)
+    if light:
+        say("speed_too_light", rows=light)
     chosen = [r for r in posterior.rows if r.says_how_much and r.log_sd is None]
     near = sum(1 for r in chosen if r.at != "training" or r.kind == "missed")
     if near:
@@ -93,20 +97,34 @@ def assumptions_of(
 
 
 def warnings_of(
-    posterior: Posterior, state: State, limits: Limits, readings: Sequence[EvidenceReading]
+    posterior: Posterior,
+    state: State,
+    limits: Limits,
+    readings: Sequence[EvidenceReading],
+    *,
+    may_try_again: bool,
 ) -> tuple[Assumption, ...]:
-    """What a coach should check before believing the verdict."""
+    """What a coach should check before believing the verdict.
+
+    may_try_again: whether a maximal clean and jerk may be proposed to this lifter.
+    """
     found: list[Assumption] = []
     if not readings:
         return (Assumption("no_evidence", {}),)
-    days = (posterior.on - max(row.on for row in readings)).days
-    if days > _STALE_DAYS:
+    latest = max(readings, key=lambda row: row.on + timedelta(row.vague_days))
+    days = int((posterior.on - latest.on).days - latest.vague_days)
+    if days > _STALE_DAYS and latest.vague_days:
+        found.append(Assumption("nothing_lately", {"around": day_told(latest)}))
+    elif days > _STALE_DAYS:
         found.append(Assumption("no_evidence_lately", {"days": days}))
     if not posterior.converged:
         found.append(Assumption("not_converged", {"moved": posterior.moved}))
-    found += [Assumption("left_out", _mistake(slip.row, slip.expected)) for slip in posterior.slips]
+    found += [
+        Assumption("left_out", _mistake(slip.row, slip.expected, slip.row.on.isoformat()))
+        for slip in posterior.slips
+    ]
     found += _typing_mistakes(posterior, readings)
-    found += _single_misses(posterior, limits, readings)
+    found += _single_misses(posterior, limits, readings, may_try_again)
     platform = _platform(posterior, state)
     if platform is not None:
         found.append(platform)
@@ -158,16 +176,18 @@ def _typing_mistakes(posterior: Posterior, readings: Sequence[EvidenceReading]) 
         row = rows[number]
         gap = row.terms[0].x - expected
         if abs(gap) > _TYPO_GAP:
-            found.append(Assumption("typing_mistake", _mistake(row, expected)))
+            found.append(
+                Assumption("typing_mistake", _mistake(row, expected, day_told(readings[number])))
+            )
     return found
 
 
-def _mistake(row: Row, expected: float) -> dict[str, float | str]:
-    """A row that others contradict; expected in log kg."""
+def _mistake(row: Row, expected: float, on: str) -> dict[str, float | str]:
+    """A row that others contradict; expected in log kg, on as its day is told."""
     return {
         "lift": row.lift,
         "load_kg": row.load_kg,
-        "on": row.on.isoformat(),
+        "on": on,
         "line": row.line,
         "percent_off": 100.0 * float(np.expm1(row.terms[0].x - expected)),
         "expected_kg": float(np.exp(expected)),
@@ -189,8 +209,16 @@ def _by_other_lifts(posterior: Posterior, surprising: set[int]) -> dict[int, flo
     return expected
 
 
+def day_told(row: EvidenceReading) -> str:
+    """The row's day as far as it was told: 2025-07-02, or 2025-07, or 2025."""
+    return row.on.isoformat()[: {"day": 10, "month": 7, "year": 4}[row.told]]
+
+
 def _single_misses(
-    posterior: Posterior, limits: Limits, readings: Sequence[EvidenceReading]
+    posterior: Posterior,
+    limits: Limits,
+    readings: Sequence[EvidenceReading],
+    may_try_again: bool,
 ) -> list[Assumption]:
     """A verdict that hangs on one missed clean and jerk says so: it may be a fluke."""
     misses = [
@@ -214,7 +242,8 @@ def _single_misses(
         "chance": chance,
         "chance_without": without[limiter],
     }
-    return [Assumption("single_clean_and_jerk_miss", values)]
+    code = "single_clean_and_jerk_miss"
+    return [Assumption(f"{code}_to_try" if may_try_again else code, values)]
 
 
 def _platform(posterior: Posterior, state: State) -> Assumption | None:

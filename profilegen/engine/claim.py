@@ -17,6 +17,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from profilegen.engine.arrays import Floats
+from profilegen.engine.inference import fit_rows
 from profilegen.engine.lift_by_lift import LiftByLift
 from profilegen.engine.limits import COMPETITION
 from profilegen.engine.posterior import Posterior, Tailed
@@ -27,11 +28,13 @@ from profilegen.norms.catalogue import QUALITIES, Quality
 
 THRESHOLD = 0.5
 _VERDICTS: tuple[tuple[float, ClaimVerdict], ...] = (
-    (0.8, "supported"),
-    (0.5, "leaning"),
-    (0.2, "doubtful"),
+    (0.75, "supported"),
+    (0.55, "leaning"),
+    (0.45, "either"),
+    (0.25, "doubtful"),
     (0.0, "contradicted"),
 )
+_LEARNT = 0.05
 _WITHOUT = 3
 _EVEN_CHANCE = 0.5
 _PLAUSIBLE_SDS = 3.0
@@ -50,7 +53,8 @@ def claim(
 ) -> ClaimReply:
     """The chances of a claim, the evidence it rests on and the result that would turn it.
 
-    by_lift: of `limiting_features`, whose first six are the qualities.
+    athlete: whose `avoid` holds every lift not to be proposed; by_lift: of
+    `limiting_features`, whose first six are the qualities.
     """
     sign = 1.0 if high else -1.0
     lifts = _candidates(posterior, athlete, by_lift.lifts)
@@ -58,6 +62,8 @@ def claim(
 
     itself = _Pair.of(state.known, number, number)
     chance, opposite = (itself.chance_above(THRESHOLD, side) for side in (sign, -sign))
+    before = _beforehand(posterior, number)
+    moved_by = (abs(chance - before), abs(opposite - before), abs(chance + opposite - 2 * before))
     left = by_lift.without.chances_above(number, THRESHOLD, sign)
     moved = np.clip(chance + left[1:] - left[0], 0.0, 1.0).tolist()
     without = [Without(*one) for one in zip(by_lift.lifts, moved, strict=True)]
@@ -69,10 +75,23 @@ def claim(
         chance=chance,
         chance_near=max(1.0 - chance - opposite, 0.0),
         chance_opposite=opposite,
-        verdict=next(name for least, name in _VERDICTS if chance >= least),
+        verdict=verdict_on(chance),
         without=tuple(without[:_WITHOUT]),
         turning=_turning(posterior, state, number, lifts, sign),
+        learnt=max(moved_by) >= _LEARNT,
     )
+
+
+def verdict_on(chance: float) -> ClaimVerdict:
+    """What a chance says of a claim."""
+    return next(name for least, name in _VERDICTS if chance >= least)
+
+
+def _beforehand(posterior: Posterior, number: int) -> float:
+    """The chance of a high quality before any evidence, which is that of a low one."""
+    nobody = fit_rows(posterior.prior, (), posterior.norms, posterior.on)
+    known = nobody.tailed(posterior.prior.quality_features(float(posterior.on.toordinal())))
+    return _Pair.of(known, number, number).chance_above(THRESHOLD, 1.0)
 
 
 def _candidates(posterior: Posterior, athlete: Athlete, written: Sequence[str]) -> list[str]:

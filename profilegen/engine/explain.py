@@ -208,7 +208,16 @@ def why(
         parent=_parent_reading(posterior, state, base, parent, against),
         field_size=len(snatches),
         field_under=int(((snatches if quick else clean_and_jerks) <= splits[0].actual_kg).sum()),
+        tried=was_tried(posterior, lift),
     )
+
+
+def was_tried(posterior: Posterior, lift: str) -> bool:
+    """Whether any row is of this lift; a clean and jerk is of its halves too, and they of it."""
+    rows = {row.lift for row in posterior.rows}
+    if lift == CLEAN_AND_JERK:
+        return lift in rows or rows.issuperset(PARTS)
+    return lift in rows or (lift in PARTS and CLEAN_AND_JERK in rows)
 
 
 def asked_lifts(norms: Norms, lift: str) -> tuple[str, ...]:
@@ -341,7 +350,11 @@ def _where(below: float, above: float) -> Where:
 
 
 def holds(posterior: Posterior, state: State, lift: str) -> HoldsReply:
-    """What stops one lift: the kilos behind each quality and behind the lift's own part."""
+    """What stops one lift: the kilos behind each quality and behind the lift's own part.
+
+    Of a lift that nobody tried the own part is left out: what is believed of it is how far any
+    lifter's goes its own way, which says nothing of this one's.
+    """
     prior = posterior.prior
     bases = PARTS if lift == CLEAN_AND_JERK else (lift,)
     index = np.array([prior.lift_ids.index(base) for base in bases])
@@ -359,12 +372,15 @@ def holds(posterior: Posterior, state: State, lift: str) -> HoldsReply:
     lifts = draws[:, N_QUALITIES : N_QUALITIES + n]
     peculiar = draws[:, N_QUALITIES + n :] - prior.log_share[index]
     gain = _gains_of_one(qualities, lifts, peculiar, prior.loadings[index])
+    tried = was_tried(posterior, lift)
+    if not tried:
+        gain = gain[:, :N_QUALITIES]
 
     now = np.exp(lifts.min(axis=1))
     even = gain.max(axis=1) < posterior.norms.constant("min_kilos_share") * now
     chances = np.bincount(gain.argmax(axis=1)[~even], minlength=gain.shape[1]) / len(gain)
     low, high = quantiles(gain, (0.05, 0.95))
-    names: tuple[Held, ...] = (*QUALITIES, "own")
+    names: tuple[Held, ...] = (*QUALITIES, "own") if tried else QUALITIES
     drawn_on = [*(prior.loadings[index] != 0.0).any(axis=0), True]
     held = [
         HeldBy(name, *(float(v[k]) for v in (gain.mean(axis=0), low, high, chances)))
@@ -384,6 +400,7 @@ def holds(posterior: Posterior, state: State, lift: str) -> HoldsReply:
         chance_even=float(even.mean()),
         stops=stops,
         chance_stops=max(chance, 1.0 - chance) if stops else 1.0,
+        tried=tried,
     )
 
 

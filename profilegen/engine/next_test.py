@@ -22,7 +22,6 @@ exact up to what only all three together would show.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import combinations, pairwise
@@ -31,9 +30,12 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from profilegen.engine.arrays import Floats, Ints
+from profilegen.engine.avoided import avoided_lifts as avoided_lifts
+from profilegen.engine.avoided import parents_of
 from profilegen.engine.posterior import N_QUALITIES, Posterior
 from profilegen.engine.profile import CLEAN_AND_JERK, NextTest, NextTests, TwoTests
 from profilegen.history.records import Athlete, Club
+from profilegen.norms.alike import load_alike
 from profilegen.norms.catalogue import Norms
 
 LEVELS = 6
@@ -45,14 +47,6 @@ _CANDIDATES = 16
 """Lifts that enter a set at all: those that tell most on their own."""
 _BINS = 48
 _ANSWERS = N_QUALITIES + 1
-_SAME_MOVEMENT: Mapping[str, tuple[str, ...]] = {
-    "snatch": ("block_snatch", "hang_snatch"),
-    "clean": (CLEAN_AND_JERK, "block_clean", "hang_clean"),
-    "jerk": (CLEAN_AND_JERK, "jerk_from_rack"),
-    "front_squat": ("paused_front_squat",),
-    "back_squat": ("paused_back_squat",),
-}
-"""Lifts that ask the same of the body: to avoid the first is to avoid these too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +71,10 @@ def next_tests(
     sample float[m, 6 + n lifts] in log kg, answer int[m] in 0-6 (6: even).
     """
     entropy = float(_entropy(np.bincount(answer, minlength=_ANSWERS) / len(answer)))
-    near = _meet_near(posterior, athlete)
-    if near is not None:
-        return NextTests(entropy, near, (), (), ())
+    near, avoided = _meet_near(posterior, athlete), tuple(sorted(avoided_lifts(athlete, club)))
     plans = planned_tests(posterior, athlete, club)
+    if near is not None or not plans:
+        return NextTests(entropy, near, (), (), (), avoided)
     capacity = _capacities(posterior, sample, plans)
     sd = np.array([plan.sd for plan in plans])
     alone, read = single_bits(capacity, sd, answer)
@@ -106,11 +100,12 @@ def next_tests(
         )
         for i in order
     )
-    found = NextTests(entropy, None, values, pairs, (), tuple(sorted(avoided_lifts(athlete, club))))
-    most = replace(found, values=values[:MOST_TELLING])
+    found = NextTests(entropy, None, values, pairs, (), avoided)
+    most, parents = replace(found, values=values[:MOST_TELLING]), parents_of(club)
     # the most telling may all be squats, too much for one week: then whatever can be borne
-    best = best_set([most], posterior.norms) or best_set([found], posterior.norms)
-    return replace(found, best=best)
+    best = best_set([most], posterior.norms, parents=parents)
+    best = best or best_set([found], posterior.norms, parents=parents)
+    return replace(found, best=best, best_bits=together_bits(found, best))
 
 
 def planned_tests(posterior: Posterior, athlete: Athlete, club: Club) -> list[PlannedTest]:
@@ -126,20 +121,6 @@ def planned_tests(posterior: Posterior, athlete: Athlete, club: Club) -> list[Pl
     shunned = avoided_lifts(athlete, club)
     lifts = [lift for lift in (*posterior.prior.lift_ids, CLEAN_AND_JERK) if lift not in shunned]
     return [_plan(norms, lift, costs[lift], junior) for lift in lifts]
-
-
-def avoided_lifts(athlete: Athlete, club: Club) -> frozenset[str]:
-    """Lifts marked `avoid`, and those that ask the same of the body."""
-    return with_alike({avoid.lift for avoid in athlete.avoid}, club)
-
-
-def with_alike(lifts: AbstractSet[str], club: Club) -> frozenset[str]:
-    """These lifts, and those that ask the same of the body."""
-    alike = {other for lift in lifts for other in _SAME_MOVEMENT.get(lift, ())}
-    own = {own.id for own in club.own_lifts if own.parent in lifts | alike}
-    if CLEAN_AND_JERK in lifts:
-        own |= {"jerk"}
-    return frozenset(lifts | alike | own)
 
 
 def _plan(norms: Norms, lift: str, cost: float, junior: bool) -> PlannedTest:
@@ -169,7 +150,7 @@ def _capacities(posterior: Posterior, sample: Floats, plans: Sequence[PlannedTes
         np.minimum(clean, jerk) if p.lift == CLEAN_AND_JERK else sample[:, posterior.index(p.lift)]
         for p in plans
     ]
-    return np.column_stack(columns) if columns else np.empty((len(sample), 0))
+    return np.column_stack(columns)
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,13 +240,19 @@ def _entropy(p: Floats) -> Floats:
     return np.asarray(np.maximum(value, 0.0), dtype=np.float64)
 
 
-def best_set(squad: Sequence[NextTests], norms: Norms, *, size: int = SET_SIZE) -> tuple[str, ...]:
+def best_set(
+    squad: Sequence[NextTests],
+    norms: Norms,
+    *,
+    size: int = SET_SIZE,
+    parents: Mapping[str, str] | None = None,
+) -> tuple[str, ...]:
     """The lifts whose tests tell a squad (or one lifter) most together, most telling first.
 
     Every set of the lifts that tell most alone is tried, but none with two lifts that ask the
     same of the body. A set must not tire more than `test_week_cost`, and each snatch's worth of
     tiring must earn `test_cost_price` of what is still open. A lift that is not for someone
-    tells nothing about them.
+    tells nothing about them. parents: see `avoided.parents_of`.
     """
     alone: dict[str, float] = {}
     cost: dict[str, float] = {}
@@ -277,14 +264,7 @@ def best_set(squad: Sequence[NextTests], norms: Norms, *, size: int = SET_SIZE) 
     most = sorted(alone, key=lambda lift: (-alone[lift], lift))[:_CANDIDATES]
     cheap = sorted(alone, key=lambda lift: (-alone[lift] / cost[lift], lift))[:_CANDIDATES]
     lifts = list(dict.fromkeys((*most, *cheap)))
-    sets = np.array(list(combinations(range(len(lifts)), min(size, len(lifts)))), dtype=np.int64)
-    if not lifts:
-        return ()
-    alike = np.array([[_alike(a, b) for b in lifts] for a in lifts])
-    twice = np.zeros(len(sets), dtype=bool)
-    for i, j in combinations(range(sets.shape[1]), 2):
-        twice |= alike[sets[:, i], sets[:, j]]
-    sets = sets[~twice]
+    sets = _unlike_sets(lifts, parents or {}, size)
     if not len(sets):
         return ()
     spent = np.array([cost[lift] for lift in lifts])[sets].sum(axis=1)
@@ -297,9 +277,26 @@ def best_set(squad: Sequence[NextTests], norms: Norms, *, size: int = SET_SIZE) 
     return tuple(lifts[i] for i in sets[best]) if np.isfinite(worth[best]) else ()
 
 
-def _alike(a: str, b: str) -> bool:
-    """Whether two lifts ask the same of the body."""
-    return any({a, b} <= {first, *others} for first, others in _SAME_MOVEMENT.items())
+def _unlike_sets(lifts: Sequence[str], parents: Mapping[str, str], size: int) -> Ints:
+    """Sets of so many lifts, no two of a kind, int[sets, size]; smaller where there are no more."""
+    same = load_alike().same
+    alike = np.array([[same(a, b, parents) for b in lifts] for a in lifts])
+    for n in range(min(size, len(lifts)), 0, -1):
+        sets = np.array(list(combinations(range(len(lifts)), n)), dtype=np.int64)
+        twice = np.zeros(len(sets), dtype=bool)
+        for i, j in combinations(range(n), 2):
+            twice |= alike[sets[:, i], sets[:, j]]
+        if not twice.all():
+            return sets[~twice]
+    return np.empty((0, size), dtype=np.int64)
+
+
+def together_bits(tests: NextTests, lifts: Sequence[str]) -> float:
+    """What tests of these lifts would tell one lifter together; at most three of them."""
+    if not lifts:
+        return 0.0
+    every = np.arange(len(lifts), dtype=np.int64)[None, :]
+    return float(_set_bits(tests, lifts, every)[0])
 
 
 def _set_bits(tests: NextTests, lifts: Sequence[str], sets: Ints) -> Floats:

@@ -21,7 +21,14 @@ made sets (a floor); inferred: nobody tried it, the other lifts imply it."""
 
 RatioVerdict = Literal["below", "usual", "above", "unclear"]
 Confidence = Literal["clear", "likely", "leaning", "open"]
-"""How sure the limiter is: chance >= .8, >= .6, >= .4, or less."""
+"""How sure the limiter is: chance >= .8, >= .6, >= .4, or less; open, too, where too little is
+known, and where an even profile is hardly likelier than of anyone (engine/verdict.py)."""
+
+Known = Literal["nothing", "little", "enough"]
+"""Whether a verdict may rest on the evidence: no rows, too few lifts told about, or enough."""
+
+_HALF_A_QUARTER = 45.0
+"""Days: a period is a day, a month or a year, and half of it falls on either side of this."""
 
 TOTAL = "total"
 CLEAN_AND_JERK = "clean_and_jerk"
@@ -38,9 +45,11 @@ class LiftEstimate:
     high_kg: float
     basis: Basis
     avoided: bool
+    """On the lifter's own list; see `Profile.not_proposed`."""
     best_made_kg: float | None
     best_made_on: date | None
     last_tested: date | None
+    """The last day with a set that says about how much; what was told or has no day is no test."""
     body_mass_multiple: float
     usual_kg: float | None
     """What is usual for a lifter of this one's own level; None for the total."""
@@ -137,12 +146,24 @@ class EvidenceReading:
     says_low_kg: float | None
     says_high_kg: float | None
     used: bool
-    """False: says nothing that heavier rows nearby do not say, so it was dropped."""
+    """False: says nothing that heavier rows nearby do not say, so it was dropped; what it may
+    have done for another row says `drew_line`."""
     surprise: float | None
     """Posterior predictive tail probability; small means the model did not expect it."""
     note: str | None
     line: int
     video: str | None = None
+    vague_days: float = 0.0
+    """Half the length of the period that `on` is the middle of: 15 for a month, 183 for a year."""
+    drew_line: bool = False
+    """A lighter set that drew the line of load and speed on which the day's heaviest is read."""
+
+    @property
+    def told(self) -> Literal["day", "month", "year"]:
+        """How exactly the time of the row was told."""
+        if not self.vague_days:
+            return "day"
+        return "month" if self.vague_days < _HALF_A_QUARTER else "year"
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +180,8 @@ class Track:
 @dataclass(frozen=True, slots=True)
 class Assumption:
     """Something the engine took for granted: `code` picks the sentence, `values` fill it.
+
+    A day is written 2025-07-02; where only its month or year was told, 2025-07 or 2025.
 
     Codes: no_body_mass, before_meet, reps_without_reserve, long_quick_sets, jerk_part_unknown,
     junior_growth, single_clean_and_jerk_miss, no_evidence_lately, speed_as_made, build,
@@ -229,13 +252,15 @@ class NextTests:
     meet_near: date | None
     """A meet too near for any maximal test; nothing is proposed then."""
     values: tuple[NextTest, ...]
-    """Every lift that may be tested, most telling first; lifts to avoid are not in it."""
+    """Every lift that may be tested, most telling first; none of `avoided` is in it."""
     pairs: tuple[TwoTests, ...]
     """Of the most telling lifts."""
     best: tuple[str, ...]
-    """The three that tell most together at a bearable cost."""
+    """The three that tell most together at a bearable cost; fewer where no more may be tested."""
     avoided: tuple[str, ...] = ()
     """Lifts not proposed: to be avoided, or much alike."""
+    best_bits: float = 0.0
+    """What the best three tell together."""
 
 
 MainLift = Literal["snatch", "clean_and_jerk"]
@@ -319,9 +344,10 @@ class MeetDay:
     junior: bool
     """Under 18 on the profile's day or the meet's: one careful plan, no chances of loads."""
     avoided: bool
-    """Snatch, clean or jerk is to be avoided: no plan."""
+    """Snatch, clean or jerk, or what is much alike, is to be avoided: no plan."""
     chances: tuple[LoadChance, ...]
     plans: tuple[MeetPlan, ...]
+    """None where a lift is to be avoided, or where nothing is known of the lifter."""
     warm_up: tuple[WarmUp, ...]
     """To the openers of the first plan."""
     opener_rule_kg: float
@@ -388,6 +414,8 @@ class Verdict:
     kilos: float
     second: Limiter | None
     second_chance: float
+    known: Known
+    """Without "enough" the rest of this is what is usual, not what was found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -435,3 +463,5 @@ class Profile:
     marks: tuple[MarkReading, ...] = ()
     meets: tuple[MeetDay, ...] = ()
     what_if: WhatIf | None = None
+    not_proposed: tuple[str, ...] = ()
+    """Lifts to avoid and all that is much alike (engine/avoided.py): no text proposes them."""

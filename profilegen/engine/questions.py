@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from profilegen.engine.arrays import Floats
+from profilegen.engine.avoided import avoiding_alike
 from profilegen.engine.claim import claim
 from profilegen.engine.company import rivals_near
 from profilegen.engine.explain import Deviation, asked_lifts, holds, parts_of, why
@@ -29,6 +30,7 @@ def replies_of(
 ) -> tuple[Reply, ...]:
     """One reply per question. by_lift: of `limiting_features`."""
     mass_kg = body_mass_near(athlete, posterior.on)
+    shunning = avoiding_alike(athlete, club)
     _, _, rivals = rivals_near(athlete.sex, mass_kg, club.field, posterior.norms)
     results = Results.of(rivals)
     lean = build_lean(athlete.build, posterior.norms) or 0.0
@@ -37,7 +39,7 @@ def replies_of(
     def reply(question: Question) -> Reply:
         if question.kind == "claim" and question.quality is not None:
             high = question.direction == "high"
-            return claim(posterior, athlete, question.quality, high, state, by_lift)
+            return claim(posterior, shunning, question.quality, high, state, by_lift)
         if question.lift is None:
             raise ValueError(f"line {question.line}: a question without a lift or a quality")
         if question.kind == "holds":

@@ -2,28 +2,79 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from math import exp
 
 import numpy as np
 from scipy.special import ndtr
 
 from profilegen.engine.arrays import Floats, inverse
-from profilegen.engine.evidence import Row
+from profilegen.engine.evidence import CLEAN_AND_JERK, Row
 from profilegen.engine.posterior import Z90, Posterior
 from profilegen.engine.profile import EvidenceReading
 from profilegen.engine.sites import either_missed_moments, minimum_of_two
+from profilegen.engine.speed import own_line
+from profilegen.history.records import Athlete
+from profilegen.norms.catalogue import Figure, Norms
 
 
-def read_rows(posterior: Posterior) -> tuple[EvidenceReading, ...]:
+def read_rows(posterior: Posterior, athlete: Athlete) -> tuple[EvidenceReading, ...]:
     """One reading per row, in the order of days."""
     surprise = surprises(posterior)
+    vague, lines = (
+        vague_days(posterior.rows, athlete),
+        line_drawers(posterior.rows, posterior.norms),
+    )
     return tuple(
-        _reading(row, bool(used), surprise.get(number))
+        _reading(row, bool(used), surprise.get(number), vague.get(number, 0.0), number in lines)
         for number, (row, used) in enumerate(zip(posterior.rows, posterior.used, strict=True))
     )
 
 
-def _reading(row: Row, used: bool, surprise: float | None) -> EvidenceReading:
+def vague_days(rows: Sequence[Row], athlete: Athlete) -> dict[int, float]:
+    """By row of a best told with no day: half the period that was told, in days.
+
+    A row has the middle of what of the period had passed, so it is found by its words.
+    """
+    told: dict[tuple[object, ...], float] = {
+        (best.line, best.lift, best.load_kg, best.source): best.vague_days
+        for best in athlete.bests
+        if best.vague_days
+    }
+    found = {}
+    for number, row in enumerate(rows):
+        half = told.get((row.line, row.lift, row.load_kg, row.kind)) if row.at == "best" else None
+        if half is not None:
+            found[number] = half
+    return found
+
+
+def line_drawers(rows: Sequence[Row], norms: Norms) -> frozenset[int]:
+    """Lighter sets with a bar speed that drew the line on which the day's heaviest is read."""
+    by_lift: dict[tuple[object, ...], list[int]] = {}
+    for number, row in enumerate(rows):
+        if row.entry is not None and row.entry.speed_m_s is not None:
+            by_lift.setdefault((row.on, row.at, row.lift), []).append(number)
+    found: set[int] = set()
+    for (_on, _at, lift), numbers in by_lift.items():
+        line = speed_line(norms, str(lift))
+        drawn = [number for number in numbers if rows[number].kind in ("speed", "made")]
+        entries = [entry for number in drawn if (entry := rows[number].entry) is not None]
+        lighter = {number for number in drawn if rows[number].kind == "made"}
+        if line and len(lighter) < len(drawn) and own_line(entries, line):
+            found |= lighter
+    return frozenset(found)
+
+
+def speed_line(norms: Norms, lift: str) -> Mapping[str, Figure] | None:
+    """The lift's relation of load and speed, where one is published."""
+    known = norms.lifts.get("jerk" if lift == CLEAN_AND_JERK else lift)
+    return None if known is None else norms.speed.get(known.bar_speed)
+
+
+def _reading(
+    row: Row, used: bool, surprise: float | None, vague: float, drew_line: bool
+) -> EvidenceReading:
     entry = row.entry
     told = row.says_how_much
     mid, half = (told.x, Z90 * told.sd) if told else (0.0, 0.0)
@@ -46,6 +97,8 @@ def _reading(row: Row, used: bool, surprise: float | None) -> EvidenceReading:
         note=entry.note if entry else None,
         line=row.line,
         video=entry.video if entry else None,
+        vague_days=vague,
+        drew_line=drew_line,
     )
 
 

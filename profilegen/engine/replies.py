@@ -21,8 +21,9 @@ lifter in this lift, or the stated proportions."""
 
 Held = Quality | Literal["own"]
 Where = Literal["below", "usual", "above", "unclear"]
-ClaimVerdict = Literal["supported", "leaning", "doubtful", "contradicted"]
-"""Chance of the claim at least .8, at least .5, at least .2, or less."""
+ClaimVerdict = Literal["supported", "leaning", "either", "doubtful", "contradicted"]
+"""Chance of the claim at least .75, .55, .45, .25, or less: 8, 6, 5, 3 chances in ten, rounded as
+they are shown, so that one chance is never given two answers."""
 
 Scope = Literal["class", "near", "sex"]
 """Which rivals: the lifter's own class; all within 10 % of the body mass; all of the sex."""
@@ -100,6 +101,8 @@ class WhyReply:
     field_size: int
     field_under: int
     """Rivals whose best snatch or clean and jerk is no more than this lift."""
+    tried: bool = True
+    """False: no row is of this lift, so it is all worked out from the others."""
     kind: Literal["why"] = "why"
 
 
@@ -125,11 +128,13 @@ class HoldsReply:
     lift: str
     estimate_kg: float
     held: tuple[HeldBy, ...]
-    """Every quality the lift draws on, then own; most kilos first."""
+    """Every quality the lift draws on, and own where it was tried; most kilos first."""
     chance_even: float
     stops: Literal["clean", "jerk"] | None
     """For a clean and jerk: the part that is likelier the smaller one."""
     chance_stops: float
+    tried: bool = True
+    """False: no row is of this lift; what is peculiar to it is not known and not in `held`."""
     kind: Literal["holds"] = "holds"
 
 
@@ -168,6 +173,8 @@ class ClaimReply:
     """Lifts whose evidence moves the chance most, most first."""
     turning: Turning | None
     """None when no plausible result of one lift would turn it."""
+    learnt: bool = True
+    """False: the evidence moved no chance by a twentieth; this is true of anyone."""
     kind: Literal["claim"] = "claim"
 
 

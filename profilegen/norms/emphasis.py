@@ -40,10 +40,12 @@ class Advice:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """One thing to mind."""
+    """One thing to mind, in this work or in some lifts of it."""
 
     text: str
     source: str
+    lifts: tuple[str, ...] = ()
+    """Shown where one of them may be proposed; none: always."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,21 +59,27 @@ class Emphasis:
     see: tuple[Caution, ...]
 
     def shown(self, *, junior: bool, avoided: Iterable[str]) -> Emphasis:
-        """What one lifter may read: for their age, without any lift they avoid.
+        """What one lifter may read: for their age, without any lift not to be proposed.
 
-        A paused form goes with the lift it pauses. An entry left without a lift is left out.
+        avoided: with all that is much alike (norms/alike.py). An entry left without a lift is
+        left out; where nothing is left to emphasise, so are its signs and what to mind in it.
         For juniors, cautions and signs that speak of heavy work are left out too.
         """
         gone = set(avoided)
-        gone |= {f"paused_{lift}" for lift in gone}
-        if {"clean", "jerk"} & gone:
-            gone.add("clean_and_jerk")
         mine = "juniors" if junior else "adults"
+        emphasis = _kept(self.emphasis, mine, gone)
+        if not emphasis:
+            return Emphasis(self.quality, (), (), (), self.see)
         return Emphasis(
             self.quality,
-            _kept(self.emphasis, mine, gone),
+            emphasis,
             _kept(self.shows, mine, gone),
-            tuple(one for one in self.cautions if not (junior and _MAXIMAL.search(one.text))),
+            tuple(
+                one
+                for one in self.cautions
+                if not (junior and _MAXIMAL.search(one.text))
+                and (not one.lifts or set(one.lifts) - gone)
+            ),
             self.see,
         )
 
@@ -111,8 +119,8 @@ def read_emphasis(folder: Traversable | Path, norms: Norms) -> Mapping[Quality, 
             quality,
             _advice(check, row["emphasis"], f"{where}: emphasis", "intent", norms, names),
             _advice(check, row["shows"], f"{where}: shows", "sign", norms, names),
-            _cautions(check, row["cautions"], f"{where}: cautions", names),
-            _cautions(check, row["see"], f"{where}: see", names),
+            _cautions(check, row["cautions"], f"{where}: cautions", norms, names),
+            _cautions(check, row["see"], f"{where}: see", norms, names),
         )
     for quality in QUALITIES:
         if quality not in found:
@@ -138,12 +146,7 @@ def _advice(
         check.rows(raw, where, {"lifts", key, "for?", "source?", "note?"}), start=1
     ):
         at = f"{where}: {number}"
-        lifts = row["lifts"] if isinstance(row["lifts"], list) else []
-        if not lifts:
-            check.complain(at, "expected a list of lifts")
-        for lift in lifts:
-            if lift not in norms.lifts and lift not in COMPOSED:
-                check.complain(at, f"no lift called {lift}")
+        lifts = _lifts(check, row["lifts"], at, norms)
         audience = next((one for one in AUDIENCES if one == row.get("for", "everyone")), None)
         if audience is None:
             check.complain(at, f"for: expected {' | '.join(AUDIENCES)}, got {row['for']}")
@@ -152,7 +155,7 @@ def _advice(
             check.complain(at, "juniors would read of maximal work; write it for adults")
         entries.append(
             Advice(
-                tuple(str(lift) for lift in lifts),
+                lifts,
                 text,
                 check.source(row.get("source"), at),
                 audience or "adults",
@@ -161,14 +164,27 @@ def _advice(
     return tuple(entries)
 
 
-def _cautions(check: Checker, raw: Any, where: str, names: re.Pattern[str]) -> tuple[Caution, ...]:
-    rows = check.rows(raw, where, {"text", "source?", "note?"})
+def _lifts(check: Checker, raw: Any, where: str, norms: Norms) -> tuple[str, ...]:
+    lifts = raw if isinstance(raw, list) else []
+    if not lifts:
+        check.complain(where, "expected a list of lifts")
+    for lift in lifts:
+        if lift not in norms.lifts and lift not in COMPOSED:
+            check.complain(where, f"no lift called {lift}")
+    return tuple(str(lift) for lift in lifts)
+
+
+def _cautions(
+    check: Checker, raw: Any, where: str, norms: Norms, names: re.Pattern[str]
+) -> tuple[Caution, ...]:
+    rows = check.rows(raw, where, {"text", "lifts?", "source?", "note?"})
     if isinstance(raw, Collection) and not rows:
         check.complain(where, "expected at least one")
     return tuple(
         Caution(
             _text(check, row["text"], f"{where}: {number}", names),
             check.source(row.get("source"), f"{where}: {number}"),
+            _lifts(check, row["lifts"], f"{where}: {number}", norms) if "lifts" in row else (),
         )
         for number, row in enumerate(rows, start=1)
     )

@@ -221,6 +221,7 @@ def shared_summary(summary: Summary, terms: Terms, href: str) -> Summary:
         limiter=summary.limiter,
         chance=summary.chance,
         confidence=summary.confidence,
+        known=summary.known,
         kilos=summary.kilos,
         second=summary.second,
         second_chance=summary.second_chance,

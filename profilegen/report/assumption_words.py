@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from typing import Literal
 
 from profilegen.engine.profile import Assumption
 from profilegen.norms.catalogue import QUALITIES
@@ -69,8 +70,11 @@ def value_text(voice: Voice, key: str, value: float | str) -> str:
 
 
 def _day_text(voice: Voice, value: str) -> str:
+    told: Literal["day", "month", "year"] = "day"
+    if len(value) < 10:
+        told = "month" if "-" in value else "year"
     try:
-        return voice.show.day(date.fromisoformat(value))
+        return voice.show.around(date.fromisoformat(f"{value}-01-01"[:10]), told)
     except ValueError:
         return value
 
@@ -121,6 +125,13 @@ def assumption_patterns(voice: Voice, rows: int = 2) -> Mapping[str, str]:
             "speed, so they were read as plain made sets.",
             rows,
         ),
+        "speed_too_light": several(
+            "{rows} set with a bar speed is too light for its speed to say how much there was, so "
+            "it was read as a plain made set.",
+            "{rows} sets with a bar speed are too light for their speed to say how much there was, "
+            "so they were read as plain made sets.",
+            rows,
+        ),
         "hearsay": several(
             "{rows} result is hearsay (told or seen). It counts, with a wide margin.",
             "{rows} results are hearsay (told or seen). They count, with a wide margin.",
@@ -162,7 +173,11 @@ def assumption_patterns(voice: Voice, rows: int = 2) -> Mapping[str, str]:
             "Line {line}: the body mass goes from {before_body_mass_kg} to {body_mass_kg} on "
             "{on}. Please check it."
         ),
-        "no_evidence": _("There are no sets yet: everything here is what is usual."),
+        "no_evidence": _("There are no sets yet, so nothing is said of this lifter."),
+        "nothing_lately": _(
+            "The latest row is of {around}. What happened since is not known, and the intervals "
+            "are wider for it."
+        ),
         "no_evidence_lately": _(
             "The latest row is {days} days old. What happened since is not known, and the "
             "intervals are wider for it."
@@ -175,6 +190,10 @@ def assumption_patterns(voice: Voice, rows: int = 2) -> Mapping[str, str]:
             "rows say about {expected_kg}. Please check it."
         ),
         "single_clean_and_jerk_miss": _(
+            "The answer hangs on one missed clean and jerk ({load_kg} on {on}): without it, it "
+            "would be {chance_without}. One miss may be a slip."
+        ),
+        "single_clean_and_jerk_miss_to_try": _(
             "The answer hangs on one missed clean and jerk ({load_kg} on {on}): without it, it "
             "would be {chance_without}. One miss may be a slip; a second try, or “effort: max” on "
             "the best of the day, would settle more."

@@ -50,7 +50,10 @@ def cautions(voice: Voice) -> tuple[str, ...]:
             "partner around, and know how to let a bar go."
         ),
         _("A number on this page is what to expect, not what has to be lifted on a given day."),
-        _("Lifts on the list to avoid are never proposed here; keep it that way on the platform."),
+        _(
+            "Lifts on the list to avoid, and what is much alike, are never proposed here; keep it "
+            "that way on the platform."
+        ),
         pain,
         rules,
         advice,

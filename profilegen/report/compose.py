@@ -101,7 +101,7 @@ def answer(voice: Voice, profile: Profile) -> Answer:
     tenths = plates(voice, verdict)
     return Answer(
         sentence=verdict_sentence(voice, verdict),
-        sure=confidence_sentence(voice.words, verdict.confidence),
+        sure=confidence_sentence(voice.words, verdict),
         plates=tenths,
         worth=worth_sentence(voice, verdict, profile.qualities),
         next=second_sentence(voice, verdict),
@@ -109,7 +109,9 @@ def answer(voice: Voice, profile: Profile) -> Answer:
 
 
 def plates(voice: Voice, verdict: Verdict) -> tuple[bool, ...]:
-    """Ten plates, as many filled as there are chances in ten."""
+    """Ten plates, as many filled as there are chances in ten; none where too little is known."""
+    if verdict.known != "enough":
+        return ()
     filled = voice.show.of_ten(verdict.chance)
     return tuple(i < filled for i in range(10))
 
@@ -129,6 +131,8 @@ def _facts(voice: Voice, profile: Profile) -> tuple[str, ...]:
 
 def _figures(voice: Voice, profile: Profile) -> tuple[MainFigure, ...]:
     show = voice.show
+    if profile.verdict.known == "nothing":
+        return ()
     return tuple(
         MainFigure(
             voice.lift(key),
@@ -150,20 +154,23 @@ def _sections(
     reading: Reading,
     private: bool,
 ) -> tuple[Section, ...]:
+    parts: list[Section | None]
     common: list[Section | None] = [
-        why_section(voice, profile, norms),
-        kilos_section(voice, profile),
+        # a public copy does not know which lifts to avoid, so it names none to train
+        why_section(voice, profile, norms, training=private),
+        kilos_section(voice, profile, training=private),
         lifts_section(voice, profile, in_numbers=reading == "coach", bests=private),
     ]
-    if reading != "coach":
+    if profile.verdict.known == "nothing":
+        parts = _of_nobody(voice, profile, athlete, norms, reading, private)
+    elif reading != "coach":
         parts = [
             *common,
-            # a public copy does not know which lifts to avoid, so it names none to train
             emphasis_section(voice, profile, norms) if private else None,
             time_section(voice, profile, athlete),
             change_section(voice, profile),
             cautions_section(voice),
-            reading_section(voice),
+            reading_section(voice, profile),
         ]
     else:
         parts = [
@@ -173,7 +180,8 @@ def _sections(
             emphasis_section(voice, profile, norms),
             next_tests_section(voice, profile),
             *meet_sections(voice, profile),
-            what_if_section(voice, profile),
+            # its answer is the verdict's
+            what_if_section(voice, profile) if profile.verdict.known == "enough" else None,
             ratios_section(voice, profile, norms),
             pointers_section(voice, profile),
             company_section(voice, profile),
@@ -186,7 +194,36 @@ def _sections(
             assumptions_section(voice, profile),
             scaled_section(voice, profile, norms),
             cautions_section(voice),
-            reading_section(voice),
+            reading_section(voice, profile),
             diagnostics_section(voice, profile),
         ]
     return tuple(part for part in parts if part is not None)
+
+
+def _of_nobody(
+    voice: Voice,
+    profile: Profile,
+    athlete: Athlete,
+    norms: Norms,
+    reading: Reading,
+    private: bool,
+) -> list[Section | None]:
+    """What is left to say without a single row: every number would be that of anyone."""
+    short = [
+        why_section(voice, profile, norms, training=private),
+        kilos_section(voice, profile, training=private),
+    ]
+    if reading != "coach":
+        return [*short, cautions_section(voice), reading_section(voice, profile)]
+    return [
+        *short,
+        *question_sections(voice, profile, norms),
+        next_tests_section(voice, profile),
+        *meet_sections(voice, profile),
+        notes_section(voice, athlete),
+        *evidence_sections(voice, profile, athlete),
+        assumptions_section(voice, profile),
+        cautions_section(voice),
+        reading_section(voice, profile),
+        diagnostics_section(voice, profile),
+    ]

@@ -66,6 +66,7 @@ def _squad_line(summary: Summary) -> Json:
         "limiter": summary.limiter,
         "chance": _share(summary.chance),
         "confidence": summary.confidence,
+        "known": summary.known,
         "kilos": _kg(summary.kilos),
         "lifts": {
             lift.lift: {
@@ -121,6 +122,7 @@ def contract_of(profile: Profile) -> Json:
         **({"change": _change(profile.change)} if profile.change else {}),
         **replies_of(profile),
         **plans_of(profile),
+        "not_proposed": list(profile.not_proposed),
         "assumptions": [_assumption(assumption) for assumption in profile.assumptions],
         "warnings": [_assumption(warning) for warning in profile.warnings],
         "diagnostics": _diagnostics(profile.diagnostics),
@@ -181,6 +183,7 @@ def _verdict(verdict: Verdict) -> Json:
         "kilos": _kg(verdict.kilos),
         "second": verdict.second,
         "second_chance": _share(verdict.second_chance),
+        "known": verdict.known,
     }
 
 

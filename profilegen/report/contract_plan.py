@@ -1,8 +1,9 @@
 """What to test next and the meets ahead in `profile.json` (schema 1).
 
 Keys `next_tests` and `meets`, left out where there is nothing to say. `next_tests` has
-`entropy_bits`, `meet_near` (a day, or null), `tests` and `best`. A meet has `plans`, each with
-trees of seven loads by what came before: "", "+", "-", "++", "+-", "-+", "--" (+ good, - missed).
+`entropy_bits`, `meet_near` (a day, or null), `tests`, `best` and `best_bits`, what those tell
+together. A meet has `plans`, each with trees of seven loads by what came before: "", "+", "-",
+"++", "+-", "-+", "--" (+ good, - missed).
 """
 
 from __future__ import annotations
@@ -41,6 +42,7 @@ def _tests(tests: NextTests) -> Json:
             for one in tests.values
         ],
         "best": list(tests.best),
+        "best_bits": _share(tests.best_bits),
     }
 
 

@@ -55,6 +55,7 @@ def _why(reply: WhyReply) -> Json:
         },
         "field_size": reply.field_size,
         "field_under": reply.field_under,
+        "tried": reply.tried,
     }
 
 
@@ -87,6 +88,7 @@ def _holds(reply: HoldsReply) -> Json:
         "stops": reply.stops,
         "chance_stops": _share(reply.chance_stops),
         "chance_even": _share(reply.chance_even),
+        "tried": reply.tried,
         "held": {
             one.part: {
                 "kilos": _kg(one.kilos),
@@ -109,6 +111,7 @@ def _claim(reply: ClaimReply) -> Json:
         "chance_near": _share(reply.chance_near),
         "chance_opposite": _share(reply.chance_opposite),
         "verdict": reply.verdict,
+        "learnt": reply.learnt,
         "without": [{"lift": one.lift, "chance": _share(one.chance)} for one in reply.without],
         "turning": turning
         and {

@@ -55,7 +55,7 @@ def written_detail(voice: Voice, row: EvidenceReading) -> str:
         return _("made, {number} left in reserve").format(
             number=voice.show.number(row.in_reserve, 1)
         )
-    if row.kind == "speed" and row.speed_m_s is not None:
+    if row.kind in ("speed", "made") and row.speed_m_s is not None:
         return _("made at {speed}").format(speed=voice.show.speed(row.speed_m_s))
     return _kinds(voice.words).get(row.kind, _("made"))
 
@@ -79,6 +79,8 @@ def taken_to_mean(voice: Voice, row: EvidenceReading) -> str:
     """What one row was taken to mean."""
     _ = voice.words._
     show = voice.show
+    if row.drew_line:
+        return _("with the others of the day a line of load and speed, for the heaviest")
     if not row.used:
         return _("nothing that heavier sets nearby do not say")
     if row.kind == "missed":

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from types import MappingProxyType
+from typing import Literal
 
 from profilegen.history.records import Units
 from profilegen.report.language import Words, words_in
@@ -20,6 +21,9 @@ from profilegen.units import LB_PER_KG
 
 MINUS = "−"
 NBSP = "\N{NO-BREAK SPACE}"
+
+Told = Literal["day", "month", "year"]
+"""How exactly a time was told."""
 
 _MOST_DIGITS_TOGETHER = 4
 """Numbers of four digits are read at a glance; longer ones are parted in thousands."""
@@ -140,6 +144,12 @@ def _date(words: Words, on: date, month: str) -> str:
     return words._("{day}\N{NO-BREAK SPACE}{month}\N{NO-BREAK SPACE}{year}").format(
         day=on.day, month=month, year=on.year
     )
+
+
+def _month_or_year(words: Words, on: date, told: Told, month: str) -> str:
+    if told == "year":
+        return str(on.year)
+    return words._("{month}\N{NO-BREAK SPACE}{year}").format(month=month, year=on.year)
 
 
 @lru_cache(maxsize=1 << 12)
@@ -604,6 +614,26 @@ class Format:
         '3\\xa0Oct\\xa02026'
         """
         return _date(self.words, on, self.words.short_month(on.month))
+
+    def around(self, on: date, told: Told) -> str:
+        """A date as exactly as it was told.
+
+        >>> english.around(date(2025, 7, 2), "year"), english.around(date(2025, 7, 16), "month")
+        ('2025', 'July\\xa02025')
+        """
+        if told == "day":
+            return self.day(on)
+        return _month_or_year(self.words, on, told, self.words.month(on.month))
+
+    def short_around(self, on: date, told: Told) -> str:
+        """The same for tables.
+
+        >>> english.short_around(date(2025, 9, 16), "month")
+        'Sep\\xa02025'
+        """
+        if told == "day":
+            return self.short_day(on)
+        return _month_or_year(self.words, on, told, self.words.short_month(on.month))
 
     def capital(self, text: str) -> str:
         """A sentence's first letter.

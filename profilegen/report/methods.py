@@ -23,7 +23,7 @@ from profilegen.report.page import (
     QualityCard,
     Section,
 )
-from profilegen.report.quality_words import quality_words
+from profilegen.report.quality_words import quality_words, what_to_look_at
 from profilegen.report.words import Voice, quality_heading, voice_for
 
 
@@ -96,7 +96,7 @@ def _qualities(voice: Voice) -> Section:
                 (
                     Pair(_("What it is"), texts.is_about),
                     Pair(_("How a lack of it shows"), texts.shows),
-                    Pair(_("What to look at in training"), texts.look_at),
+                    Pair(_("What to look at in training"), what_to_look_at(voice, quality, ())),
                 ),
             )
         )

@@ -347,7 +347,7 @@ class Answer:
     sure: str
     """What the chance means for someone who wants to act on it."""
     plates: tuple[bool, ...]
-    """Ten; as many are filled as there are chances in ten."""
+    """Ten; as many are filled as there are chances in ten. None where too little is known."""
     worth: str
     next: str
     """What comes second, or an empty text."""

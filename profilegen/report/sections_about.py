@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from profilegen.engine.profile import Basis, Profile
+from profilegen.engine.profile import TOTAL, Basis, Profile
 from profilegen.norms.catalogue import Norms
 from profilegen.report.cautions import cautions
 from profilegen.report.page import (
@@ -72,9 +72,10 @@ def cautions_section(voice: Voice) -> Section:
     )
 
 
-def reading_section(voice: Voice) -> Section:
+def reading_section(voice: Voice, profile: Profile) -> Section:
     """How to read this page."""
     _ = voice.words._
+    testable = not voice.junior and not set(profile.lifts) <= {*profile.not_proposed, TOTAL}
     return Section(
         "reading",
         _("How to read this"),
@@ -103,11 +104,13 @@ def reading_section(voice: Voice) -> Section:
                         "A long interval is an invitation to test, not a mistake. One more honest "
                         "set often says more than ten easy ones."
                     )
-                    if voice.age_told and not voice.junior
+                    if voice.age_told and testable
                     else _(
                         "A long interval is no mistake: it says that little is known yet. Sets of "
                         "several good reps will tell more in time."
-                    ),
+                    )
+                    if voice.junior
+                    else _("A long interval is no mistake: it says that little is known."),
                 )
             ),
         ),

@@ -16,13 +16,15 @@ def emphasis_section(voice: Voice, profile: Profile, norms: Norms) -> Section | 
     """What is usually emphasised for the limiter, how it would show, and what to mind.
 
     None for an even profile, and while the answer is open: then no emphasis follows from it.
+    Where every lift of it is to be avoided, the section says so and when to see someone.
     """
     _ = voice.words._
     verdict = profile.verdict
     if verdict.limiter == "even" or verdict.confidence == "open":
         return None
-    avoided = [lift.lift for lift in profile.lifts.values() if lift.avoided]
-    one = load_emphasis()[verdict.limiter].shown(junior=profile.athlete.junior, avoided=avoided)
+    one = load_emphasis()[verdict.limiter].shown(
+        junior=profile.athlete.junior, avoided=profile.not_proposed
+    )
     blocks: list[Grid | Bullets | Details | Prose] = []
     if one.emphasis:
         blocks.append(
@@ -51,9 +53,16 @@ def emphasis_section(voice: Voice, profile: Profile, norms: Norms) -> Section | 
     sources = {advice.source for advice in (*one.emphasis, *one.shows)}
     sources |= {caution.source for caution in (*one.cautions, *one.see)}
     blocks.append(Details(_("Where this comes from"), (Bullets(_sources(voice, norms, sources)),)))
-    lead = _(
-        "What the trade usually emphasises for {quality}: families of lifts and what they are for, "
-        "not a programme. The coach decides."
+    lead = (
+        _(
+            "What the trade usually emphasises for {quality}: families of lifts and what they are "
+            "for, not a programme. The coach decides."
+        )
+        if one.emphasis
+        else _(
+            "All that the trade usually emphasises for {quality} is on the list to avoid, or much "
+            "alike, so nothing is named here."
+        )
     ).format(quality=quality_name(voice.words, verdict.limiter))
     return Section("emphasis", _("What would change it"), lead, tuple(blocks))
 

@@ -37,8 +37,8 @@ def evidence_sections(voice: Voice, profile: Profile, athlete: Athlete) -> tuple
     """Every row the coach wrote, newest first, and what it was taken to mean."""
     _ = voice.words._
     rows = sorted(profile.evidence, key=lambda row: (row.on, row.line), reverse=True)
-    used = [row for row in rows if row.used]
-    idle = [row for row in rows if not row.used]
+    used = [row for row in rows if row.used or row.drew_line]
+    idle = [row for row in rows if not (row.used or row.drew_line)]
     blocks: list[Block] = []
     if used:
         blocks.append(
@@ -64,7 +64,7 @@ def evidence_sections(voice: Voice, profile: Profile, athlete: Athlete) -> tuple
         blocks.append(Details(summary, (_idle_grid(voice, athlete, idle),)))
     lead = _("Every row as it was written down, and what it was taken to mean.")
     if not rows:
-        lead = _("Nothing has been written down yet, so this page shows what is usual.")
+        lead = _("Nothing has been written down yet.")
     first = Section("evidence", _("What this rests on"), lead, tuple(blocks))
     oldest = [used[i : i + ROWS_A_PAGE] for i in range(ROWS_A_PAGE, len(used), ROWS_A_PAGE)]
     return (
@@ -112,7 +112,7 @@ def _cells(voice: Voice, athlete: Athlete, row: EvidenceReading) -> tuple[Cell, 
         written=written_set(voice, row, athlete.units), detail=detail
     )
     return (
-        Cell(voice.show.short_day(row.on), more=place_name(voice.words, row.at)),
+        Cell(voice.show.short_around(row.on, row.told), more=place_name(voice.words, row.at)),
         Cell(voice.lift(row.lift)),
         Cell(written, href=row.video or "", more=row.note or "", outside=True),
         Cell(meaning, more=odd),
@@ -133,7 +133,7 @@ def _idle_grid(voice: Voice, athlete: Athlete, rows: list[EvidenceReading]) -> G
         tuple(
             GridRow(
                 (
-                    Cell(voice.show.short_day(same[0].on)),
+                    Cell(voice.show.short_around(same[0].on, same[0].told)),
                     Cell(voice.lift(same[0].lift)),
                     Cell(", ".join(_short(voice, athlete, row) for row in same)),
                     Cell(", ".join(voice.show.number(row.line) for row in same if row.line)),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from profilegen.engine.profile import LiftEstimate, Pointer, Profile, RatioReading, RatioVerdict
@@ -36,14 +36,20 @@ RATIO_TONES: Mapping[RatioVerdict, Tone] = MappingProxyType(
 )
 
 
-def lifts_section(voice: Voice, profile: Profile, *, in_numbers: bool, bests: bool) -> Section:
+LEAST_APART = 0.005
+"""Share of a lift: what rounds to a percent is named as the highest or the lowest."""
+
+
+def lifts_section(
+    voice: Voice, profile: Profile, *, in_numbers: bool, bests: bool
+) -> Section | None:
     """Every lift from fast and light to slow and heavy, beside this lifter's own level.
 
     `bests` names bests that lie above what their lift is worth; a public copy tells none.
-    `in_numbers` adds what the chart's own table does not say: best made, last tested.
+    `in_numbers` adds what the chart's own table does not say: best made, last tested. Where too
+    little is known for any lift to stand out, a chart of noughts would say nothing.
     """
     _ = voice.words._
-    show = voice.show
     placed = [lift for lift in profile.lifts.values() if lift.relative is not None]
     rows = tuple(_lift_row(voice, lift) for lift in placed)
     lead = _(
@@ -56,19 +62,15 @@ def lifts_section(voice: Voice, profile: Profile, *, in_numbers: bool, bests: bo
             "the left is low. The line is where nine of ten times the truth lies."
         )
     blocks: list[Drawn | Prose | Details] = []
-    if rows:
-        best = max(placed, key=lambda lift: lift.relative or 0.0)
-        worst = min(placed, key=lambda lift: lift.relative or 0.0)
-        summary = _("Highest for this level: {best} ({best_by}). Lowest: {worst} ({worst_by}).")
+    if profile.verdict.known != "enough" and not _apart(placed):
+        lead = _("No lift stands out yet: each is what the few known ones let one expect.")
+        if not in_numbers:
+            return None
+    elif rows:
         chart = IntervalRows(
             "lifts",
             _("The lifts from fast and light to slow and heavy"),
-            summary.format(
-                best=voice.lift_within(best.lift),
-                best_by=show.signed_percent(math.expm1(best.relative or 0.0)),
-                worst=voice.lift_within(worst.lift),
-                worst_by=show.signed_percent(math.expm1(worst.relative or 0.0)),
-            ),
+            _highest_and_lowest(voice, placed),
             _percent_axis(
                 _("% above or below usual at this level"),
                 [row.low for row in rows] + [row.high for row in rows] + [-5.0, 5.0],
@@ -86,6 +88,32 @@ def lifts_section(voice: Voice, profile: Profile, *, in_numbers: bool, bests: bo
     if in_numbers:
         blocks.append(Details(_("All lifts in numbers"), (lifts_grid(voice, profile),)))
     return Section("lifts", _("The lifts, from fast to slow"), lead, tuple(blocks))
+
+
+def _apart(placed: Sequence[LiftEstimate]) -> dict[str, float]:
+    """The lifts that are a percent from usual, and by which share."""
+    by = {one.lift: math.expm1(one.relative or 0.0) for one in placed}
+    return {lift: share for lift, share in by.items() if abs(share) >= LEAST_APART}
+
+
+def _highest_and_lowest(voice: Voice, placed: Sequence[LiftEstimate]) -> str:
+    """The ends of the line, as far as they are a percent from usual."""
+    _ = voice.words._
+    apart = _apart(placed)
+    ends = (
+        (max(apart, key=lambda lift: apart[lift], default=""), 1.0),
+        (min(apart, key=lambda lift: apart[lift], default=""), -1.0),
+    )
+    patterns = (
+        _("Highest for this level: {lift} ({by})."),
+        _("Lowest for this level: {lift} ({by})."),
+    )
+    named = [
+        pattern.format(lift=voice.lift_within(lift), by=voice.show.signed_percent(apart[lift]))
+        for (lift, sign), pattern in zip(ends, patterns, strict=True)
+        if lift and sign * apart[lift] > 0
+    ]
+    return " ".join(named) or _("No lift stands out: all are where this level lets one expect.")
 
 
 def _lift_row(voice: Voice, lift: LiftEstimate) -> IntervalRow:

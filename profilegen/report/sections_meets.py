@@ -41,10 +41,16 @@ def _meet_section(voice: Voice, meet: MeetDay, section_id: str) -> Section:
     _ = voice.words._
     title = _("{called}, {day}").format(called=meet.called, day=voice.show.day(meet.on))
     if meet.avoided:
-        lead = _("No attempts are planned: a lift of the competition is on the list to avoid.")
+        lead = _(
+            "No attempts are planned: a lift of the competition is on the list to avoid, or much "
+            "like one that is."
+        )
         return Section(section_id, title, lead, ())
-    if not meet.plans:
+    if meet.too_light:
         return Section(section_id, title, _too_light(voice, meet), ())
+    if not meet.plans:
+        lead = _("No attempts are planned: nothing is written down yet to plan them from.")
+        return Section(section_id, title, lead, ())
     blocks: list[Block] = [
         _plans_grid(voice, meet, section_id),
         _results_details(voice, meet, section_id),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from profilegen.engine.profile import Profile, QualityReading
-from profilegen.norms.catalogue import Norms
+from profilegen.norms.catalogue import Norms, Quality
 from profilegen.report.chart import Axis, Step, Waterfall
 from profilegen.report.page import (
     Bullets,
@@ -19,7 +19,7 @@ from profilegen.report.page import (
     QualityCard,
     Section,
 )
-from profilegen.report.quality_words import quality_words
+from profilegen.report.quality_words import quality_words, what_to_look_at
 from profilegen.report.words import (
     Voice,
     quality_heading,
@@ -36,22 +36,29 @@ MOST_RATIOS = 3
 """Ratios told among the reasons."""
 
 
-def why_section(voice: Voice, profile: Profile, norms: Norms) -> Section:
-    """What the verdict means, what speaks for it and what it rests on."""
+def why_section(voice: Voice, profile: Profile, norms: Norms, *, training: bool = True) -> Section:
+    """What the verdict means, what speaks for it and what it rests on.
+
+    training: whether to say what to look at; not on a copy that does not know what to avoid.
+    """
     _ = voice.words._
     limiter, is_open = profile.verdict.limiter, profile.verdict.confidence == "open"
     reasons: list[str] = []
-    if is_open:
+    if profile.verdict.known == "nothing":
+        return Section("why", _("Why"), _("Without a set there is nothing to compare."), ())
+    if profile.verdict.known == "little":
+        reasons.append(_known_so_far(voice, profile))
+    elif is_open:
         reasons.append(_("What has been written down so far fits several answers."))
     elif limiter == "even":
         reasons.append(_("The six qualities lie close together, none clearly behind the others."))
     reasons += strong_and_low(voice, profile.lifts)
     reasons += _telling_ratios(voice, profile, norms)
-    if limiter != "even":
+    if limiter != "even" and profile.verdict.known == "enough":
         reasons += rests_sentences(voice, profile.qualities[limiter])
     cards: tuple[QualityCard, ...] = ()
     if limiter != "even" and not is_open:
-        cards = (quality_card(voice, profile.qualities[limiter]),)
+        cards = (quality_card(voice, profile, limiter, training=training),)
     title = _("What that means, and why") if cards else _("Why")
     said = (Bullets(tuple(reasons)),) if reasons else ()
     return Section("why", title, "", (*cards, *said))
@@ -78,28 +85,55 @@ def _telling_ratios(voice: Voice, profile: Profile, norms: Norms) -> list[str]:
     return sentences
 
 
-def quality_card(voice: Voice, reading: QualityReading) -> QualityCard:
+def _known_so_far(voice: Voice, profile: Profile) -> str:
+    """Which lifts are known about, where they are too few."""
+    _ = voice.words._
+    told = [one.lift for one in profile.lifts.values() if one.basis == "tested"]
+    if not told:
+        return _(
+            "No lift has a set of the last year that says about how much it is: made sets only say "
+            "“at least”."
+        )
+    return _(
+        "Known about so far: {lifts}. What limits shows in how lifts differ, and much alike ones "
+        "count once."
+    ).format(lifts=voice.show.listed([voice.lift_within(lift) for lift in told]))
+
+
+def quality_card(
+    voice: Voice, profile: Profile, quality: Quality, *, training: bool = True
+) -> QualityCard:
     """One quality explained."""
     _ = voice.words._
-    texts = quality_words(voice.words, reading.quality)
-    return QualityCard(
-        quality_heading(voice.words, reading.quality),
-        (
-            Pair(_("What it is"), texts.is_about),
-            Pair(_("How a lack of it shows"), texts.shows),
-            Pair(_("What to look at in training"), texts.look_at),
-        ),
-    )
+    texts = quality_words(voice.words, quality)
+    facts = [
+        Pair(_("What it is"), texts.is_about),
+        Pair(_("How a lack of it shows"), texts.shows),
+    ]
+    if training:
+        look_at = what_to_look_at(voice, quality, profile.not_proposed)
+        facts.append(Pair(_("What to look at in training"), look_at))
+    return QualityCard(quality_heading(voice.words, quality), tuple(facts))
 
 
-def kilos_section(voice: Voice, profile: Profile) -> Section:
-    """Kilos behind each quality with the chance that it limits; scores one click away."""
+def kilos_section(voice: Voice, profile: Profile, *, training: bool = True) -> Section:
+    """Kilos behind each quality with the chance that it limits; scores one click away.
+
+    Where too little is known, only what the six qualities are.
+    """
     _ = voice.words._
+    if profile.verdict.known != "enough":
+        lead = _("Not known yet. These six are what a lifter’s total is made of.")
+        return Section(
+            "kilos",
+            _("Where the kilos are"),
+            lead,
+            (qualities_details(voice, profile, training=training),),
+        )
     show = voice.show
     readings = sorted(
         profile.qualities.values(), key=lambda one: (-one.chance_limiting, -one.kilos)
     )
-    top = readings[0]
     steps = tuple(
         Step(
             quality_label(voice.words, one.quality),
@@ -119,15 +153,7 @@ def kilos_section(voice: Voice, profile: Profile) -> Section:
     chart = Waterfall(
         "kilos",
         _("Kilos on the total behind each quality"),
-        _(
-            "{quality} has the most behind it: {gain} on the total, and {chance} that it limits. "
-            "An even profile: {even}."
-        ).format(
-            quality=show.capital(quality_name(voice.words, top.quality)),
-            gain=show.gain_interval(top.kilos, top.kilos_low, top.kilos_high),
-            chance=show.chance(top.chance_limiting),
-            even=show.chance(profile.chance_even),
-        ),
+        _most_behind(voice, profile, readings[0]),
         Axis(
             _("{unit} on the total").format(unit=show.units),
             _down(show.load_value(lowest), 2),
@@ -146,8 +172,28 @@ def kilos_section(voice: Voice, profile: Profile) -> Section:
         (
             Drawn(chart),
             Details(_("The six qualities beside what is usual"), (_scores(voice, readings),)),
-            qualities_details(voice, profile),
+            qualities_details(voice, profile, training=training),
         ),
+    )
+
+
+def _most_behind(voice: Voice, profile: Profile, top: QualityReading) -> str:
+    """The quality with the most kilos behind it, where that is a kilo at all."""
+    _ = voice.words._
+    show = voice.show
+    even = show.chance(profile.chance_even)
+    if show.gain_number(top.kilos) < 1:
+        return _(
+            "No quality has as much as {gain} on the total behind it. An even profile: {even}."
+        ).format(gain=show.gain(1.0), even=even)
+    return _(
+        "{quality} has the most behind it: {gain} on the total, and {chance} that it limits. "
+        "An even profile: {even}."
+    ).format(
+        quality=show.capital(quality_name(voice.words, top.quality)),
+        gain=show.gain_interval(top.kilos, top.kilos_low, top.kilos_high),
+        chance=show.chance(top.chance_limiting),
+        even=even,
     )
 
 
@@ -180,11 +226,11 @@ def _scores(voice: Voice, readings: list[QualityReading]) -> Grid:
     )
 
 
-def qualities_details(voice: Voice, profile: Profile) -> Details:
+def qualities_details(voice: Voice, profile: Profile, *, training: bool = True) -> Details:
     """All six explained, one click away."""
     return Details(
         voice.words._("All six qualities explained"),
-        tuple(quality_card(voice, one) for one in profile.qualities.values()),
+        tuple(quality_card(voice, profile, one, training=training) for one in profile.qualities),
     )
 
 

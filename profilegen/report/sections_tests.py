@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
+from profilegen.engine.next_test import SET_SIZE
 from profilegen.engine.profile import (
+    CLEAN_AND_JERK,
     NextTest,
     NextTests,
     Profile,
@@ -25,6 +27,16 @@ SHOWN_TESTS = 6
 """Lifts in the table besides the best three."""
 SETTLED = 0.8
 """With a chance like this the answer is clear enough not to test for it."""
+_A_LOT, _A_GOOD_DEAL, _A_LITTLE = 0.2, 0.1, 0.03
+"""Shares of what is still open, from which on a test is said to tell so much."""
+_NOTHING_OPEN = 0.05
+"""Bits: with no more than this open the answer stands, and no test has anything to tell."""
+_STARTS: tuple[tuple[str, ...], ...] = (
+    ("snatch", "power_snatch"),
+    (CLEAN_AND_JERK, "clean", "jerk", "power_clean"),
+    ("front_squat", "back_squat"),
+)
+"""Where to begin with a lifter nobody knows: of each kind the first that may be proposed."""
 
 
 def next_tests_section(voice: Voice, profile: Profile) -> Section | None:
@@ -41,7 +53,13 @@ def next_tests_section(voice: Voice, profile: Profile) -> Section | None:
         lead = said.format(day=voice.show.day(tests.meet_near))
         return Section("tests", title, lead, ())
     if not tests.values:
-        return None
+        lead = _(
+            "Every lift is on the list to avoid, or much like one that is, so no test is proposed."
+        )
+        return Section("tests", title, lead, ())
+    if profile.verdict.known == "nothing":
+        notes = Bullets((*_not_proposed(voice, profile), _stop(voice)))
+        return Section("tests", title, _start_lead(voice, profile), (notes,))
     shown = _shown_tests(profile, tests)
     blocks: tuple[Grid | Bullets | Details, ...] = (
         _tests_grid(voice, profile, tests, shown),
@@ -49,11 +67,31 @@ def next_tests_section(voice: Voice, profile: Profile) -> Section | None:
     )
     if _is_clear(profile):
         blocks = (Details(_("What a test would tell anyway"), blocks),)
+        if tests.entropy_bits <= _NOTHING_OPEN:
+            blocks = ()
     return Section("tests", title, _tests_lead(voice, profile, tests), blocks)
 
 
+def _start_lead(voice: Voice, profile: Profile) -> str:
+    """Where to begin when there is nothing that would tell one test from another."""
+    _ = voice.words._
+    lead = _("Nothing is written down yet, so no test stands out.")
+    starts = start_lifts(profile.not_proposed)
+    if starts:
+        start = _("A start would be {lifts}: good reps, with the number left counted.")
+        names = voice.show.listed([voice.lift_within(lift) for lift in starts])
+        lead += " " + start.format(lifts=names)
+    return lead
+
+
+def start_lifts(not_proposed: Collection[str]) -> tuple[str, ...]:
+    """Lifts to begin with, as far as they may be proposed."""
+    left = ([lift for lift in kind if lift not in not_proposed] for kind in _STARTS)
+    return tuple(kind[0] for kind in left if kind)
+
+
 def _is_clear(profile: Profile) -> bool:
-    return profile.verdict.chance > SETTLED
+    return profile.verdict.known == "enough" and profile.verdict.chance > SETTLED
 
 
 def _shown_tests(profile: Profile, tests: NextTests) -> tuple[NextTest, ...]:
@@ -66,7 +104,13 @@ def _tests_lead(voice: Voice, profile: Profile, tests: NextTests) -> str:
     _ = voice.words._
     if _is_clear(profile):
         lead = _("The answer is clear enough; no test is needed for its sake.")
-    elif tests.best:
+    elif not tests.best:
+        lead = _("These lifts would tell most about what holds {name} back.").format(
+            name=voice.name
+        )
+    elif tells_little(tests.best_bits, tests.entropy_bits):
+        lead = _("No test would tell much about what holds {name} back.").format(name=voice.name)
+    elif len(tests.best) > 1:
         lead = _(
             "For the coming testing week: {lifts}. Together they should tell most about what holds "
             "{name} back, for what they cost."
@@ -75,9 +119,10 @@ def _tests_lead(voice: Voice, profile: Profile, tests: NextTests) -> str:
             name=voice.name,
         )
     else:
-        lead = _("These lifts would tell most about what holds {name} back.").format(
-            name=voice.name
-        )
+        lead = _(
+            "For the coming testing week: {lift}. Of what may be tested it should tell most about "
+            "what holds {name} back."
+        ).format(lift=voice.lift_within(tests.best[0]), name=voice.name)
     if voice.junior:
         lead += " " + _("Under 18 nobody tests a maximum: good reps with some left are enough.")
     return lead
@@ -88,7 +133,7 @@ def _tests_grid(
 ) -> Grid:
     _ = voice.words._
     show = voice.show
-    named = () if _is_clear(profile) else tests.best
+    named = () if _is_clear(profile) or len(tests.best) < SET_SIZE else tests.best
     rows = tuple(
         GridRow(
             (
@@ -97,7 +142,7 @@ def _tests_grid(
                     more=_("one of the three") if one.lift in named else "",
                 ),
                 Cell(
-                    telling(voice.words, one.bits),
+                    telling(voice.words, one.bits, tests.entropy_bits),
                     more=_("{bits} of {all} bits").format(
                         bits=show.bits(one.bits), all=show.bits(tests.entropy_bits)
                     ),
@@ -123,15 +168,26 @@ def _tests_grid(
     )
 
 
-def telling(words: Words, bits: float) -> str:
-    """How much a test would settle, in words; what little is open cannot be told a lot about."""
-    if bits >= 0.12:
+def telling(words: Words, bits: float, open_bits: float) -> str:
+    """How much of what is still open a test would settle, in words."""
+    share = _share(bits, open_bits)
+    if share >= _A_LOT:
         return words._("a lot")
-    if bits >= 0.05:
+    if share >= _A_GOOD_DEAL:
         return words._("a good deal")
-    if bits >= 0.015:
+    if share >= _A_LITTLE:
         return words._("a little")
     return words._("hardly anything")
+
+
+def tells_little(bits: float, open_bits: float) -> bool:
+    """Whether tests would tell too little to be recommended for it."""
+    return _share(bits, open_bits) < _A_LITTLE
+
+
+def _share(bits: float, open_bits: float) -> float:
+    """Bits as a share of those still open; where nothing is open there is nothing to tell."""
+    return bits / open_bits if open_bits > _NOTHING_OPEN else 0.0
 
 
 def how_tested(voice: Voice, reps: int, in_reserve: int) -> str:
@@ -146,7 +202,6 @@ def how_tested(voice: Voice, reps: int, in_reserve: int) -> str:
 def _test_notes(voice: Voice, profile: Profile, shown: Sequence[NextTest]) -> tuple[str, ...]:
     _ = voice.words._
     new = [voice.lift_within(one.lift) for one in shown if one.first_time]
-    shunned = [voice.lift_within(one.lift) for one in profile.lifts.values() if one.avoided]
     notes = [
         _(
             "“Tells” is how much of what is still open about the answer one test should settle, on "
@@ -160,13 +215,31 @@ def _test_notes(voice: Voice, profile: Profile, shown: Sequence[NextTest]) -> tu
                 "tested."
             ).format(lifts=voice.show.listed(new))
         )
-    if shunned:
+    return (*notes, *_not_proposed(voice, profile), _stop(voice))
+
+
+def _not_proposed(voice: Voice, profile: Profile) -> tuple[str, ...]:
+    """What is on the list to avoid, and what is left out with it."""
+    _ = voice.words._
+    listed = [one.lift for one in profile.lifts.values() if one.avoided]
+    alike = [lift for lift in profile.lifts if lift in profile.not_proposed and lift not in listed]
+    notes = []
+    if listed:
         notes.append(
-            _("To be avoided, so not proposed, nor what is much alike: {lifts}.").format(
-                lifts=voice.show.listed(shunned)
+            _("To be avoided, so not proposed: {lifts}.").format(
+                lifts=voice.show.listed([voice.lift_within(lift) for lift in listed])
             )
         )
-    notes.append(
-        _("Stop a test when positions go or something hurts; a missing number is no harm.")
-    )
+    if alike:
+        notes.append(
+            _("Not proposed either, because they are much alike: {lifts}.").format(
+                lifts=voice.show.listed([voice.lift_within(lift) for lift in alike])
+            )
+        )
     return tuple(notes)
+
+
+def _stop(voice: Voice) -> str:
+    return voice.words._(
+        "Stop a test when positions go or something hurts; a missing number is no harm."
+    )

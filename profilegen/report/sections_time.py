@@ -139,7 +139,7 @@ def trend(voice: Voice, track: Track, rows: Iterable[EvidenceReading], athlete: 
             show.load_value(row.load_kg if row.says_kg is None else row.says_kg),
             MARKS[row.kind],
             _("{day}: {written}, {detail}").format(
-                day=show.short_day(row.on),
+                day=show.short_around(row.on, row.told),
                 written=written_set(voice, row, athlete.units),
                 detail=written_detail(voice, row),
             ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from profilegen.engine.profile import Profile
-from profilegen.engine.replies import ClaimReply, HoldsReply, Part, Split, WhyReply
+from profilegen.engine.replies import ClaimReply, HoldsReply, Part, Reply, Split, WhyReply
 from profilegen.norms.catalogue import Norms
 from profilegen.report.chart import Axis, Step, Tone, Waterfall
 from profilegen.report.page import (
@@ -25,7 +25,10 @@ from profilegen.report.why_words import (
     held_label,
     holds_sentences,
     holds_title,
+    named_alone,
     threshold_note,
+    too_early,
+    unlearnt,
     why_sentences,
     why_title,
     yardstick_label,
@@ -35,6 +38,8 @@ from profilegen.report.words import Voice
 
 def question_sections(voice: Voice, profile: Profile, norms: Norms) -> tuple[Section, ...]:
     """One section per question of the lifter's file, in their order."""
+    if profile.verdict.known == "nothing":
+        return _unanswered(voice, profile)
     sections = []
     for number, reply in enumerate(profile.replies, start=1):
         name = f"question-{number}"
@@ -42,10 +47,29 @@ def question_sections(voice: Voice, profile: Profile, norms: Norms) -> tuple[Sec
             case WhyReply():
                 sections.append(_why(voice, name, reply, profile, norms))
             case HoldsReply():
-                sections.append(_holds(voice, name, reply))
+                sections.append(_holds(voice, name, reply, profile))
             case ClaimReply():
-                sections.append(_claim(voice, name, reply))
+                sections.append(_claim(voice, name, reply, profile))
     return tuple(sections)
+
+
+def _unanswered(voice: Voice, profile: Profile) -> tuple[Section, ...]:
+    """Every question, while there is not a row to answer it from."""
+    said = voice.words._("Nothing is written down yet, so there is no answer.")
+    return tuple(
+        Section(f"question-{number}", _title(voice, reply), said, ())
+        for number, reply in enumerate(profile.replies, start=1)
+    )
+
+
+def _title(voice: Voice, reply: Reply) -> str:
+    match reply:
+        case WhyReply():
+            return why_title(voice, reply)
+        case HoldsReply():
+            return holds_title(voice, reply)
+        case ClaimReply():
+            return claim_title(voice, reply)
 
 
 def _why(voice: Voice, name: str, reply: WhyReply, profile: Profile, norms: Norms) -> Section:
@@ -175,6 +199,8 @@ def _parts_grid(voice: Voice, name: str, reply: WhyReply) -> Grid:
     show = voice.show
     rows = []
     for i, part in enumerate(reply.splits[0].parts):
+        if part.cause == "own" and not reply.tried:
+            continue  # how far anyone's goes its own way, which says nothing of this one's
         if not any(_drawn_on(split.parts[i]) for split in reply.splits):
             continue
         cells = [Cell(cause_label(voice.words, part.cause))]
@@ -200,11 +226,13 @@ def _parts_grid(voice: Voice, name: str, reply: WhyReply) -> Grid:
     )
 
 
-def _holds(voice: Voice, name: str, reply: HoldsReply) -> Section:
+def _holds(voice: Voice, name: str, reply: HoldsReply, profile: Profile) -> Section:
     _ = voice.words._
     show = voice.show
+    if profile.verdict.known != "enough":
+        return Section(name, holds_title(voice, reply), too_early(voice), ())
     first = max(reply.held, key=lambda one: one.chance)
-    stands_out = first.chance > reply.chance_even
+    stands_out = named_alone(voice, first.chance) and first.chance > reply.chance_even
     steps = tuple(
         Step(
             held_label(voice.words, one.part),
@@ -223,11 +251,7 @@ def _holds(voice: Voice, name: str, reply: HoldsReply) -> Section:
     chart = Waterfall(
         f"{name}-kilos",
         _("Kilos on the {lift} behind each part").format(lift=voice.lift_within(reply.lift)),
-        _("Most kilos: {part}, {gain}. Nothing in particular: {even}.").format(
-            part=voice.words.within(held_label(voice.words, reply.held[0].part)),
-            gain=show.gain_interval(reply.held[0].kilos, reply.held[0].low, reply.held[0].high),
-            even=show.chance(reply.chance_even),
-        ),
+        _most_held(voice, reply),
         Axis(
             _("{unit} on the {lift}").format(unit=show.units, lift=voice.lift_within(reply.lift)),
             0.0,
@@ -244,9 +268,29 @@ def _holds(voice: Voice, name: str, reply: HoldsReply) -> Section:
     )
 
 
-def _claim(voice: Voice, name: str, reply: ClaimReply) -> Section:
+def _most_held(voice: Voice, reply: HoldsReply) -> str:
+    """What has the most kilos behind it, where that is a kilo at all."""
     _ = voice.words._
     show = voice.show
+    most, even = reply.held[0], show.chance(reply.chance_even)
+    if show.gain_number(most.kilos) < 1:
+        return _("No part has as much as {gain} behind it. Nothing in particular: {even}.").format(
+            gain=show.gain(1.0), even=even
+        )
+    return _("Most kilos: {part}, {gain}. Nothing in particular: {even}.").format(
+        part=voice.words.within(held_label(voice.words, most.part)),
+        gain=show.gain_interval(most.kilos, most.low, most.high),
+        even=even,
+    )
+
+
+def _claim(voice: Voice, name: str, reply: ClaimReply, profile: Profile) -> Section:
+    _ = voice.words._
+    show = voice.show
+    if profile.verdict.known != "enough":
+        return Section(name, claim_title(voice, reply), too_early(voice), ())
+    if not reply.learnt:
+        return Section(name, claim_title(voice, reply), unlearnt(voice, reply), ())
     blocks: list[Prose | Details] = [Prose(claim_sentences(voice, reply))]
     if reply.without:
         rows = [GridRow((Cell(_("All sets")), Cell(show.percent(reply.chance))))]

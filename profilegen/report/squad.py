@@ -67,13 +67,15 @@ def squad_page(
     classes = {
         class_name(voice, one): (one.sex, one.category_order) for one in lifters if one.category
     }
+    # what is not known of somebody is not set beside what is known of others
+    known = [one for one in lifters if one.known == "enough"]
     sections = (
-        qualities_section(voice, lifters),
-        compare_section(voice, lifters),
+        _qualities(voice, known, len(lifters) - len(known)),
+        compare_section(voice, known),
         _table_section(voice, lifters),
-        body_mass_section(voice, lifters),
+        body_mass_section(voice, [one for one in lifters if one.known != "nothing"]),
         weeks_section(voice, lifters),
-        squad_tests_section(voice, lifters, norms) if private else None,
+        squad_tests_section(voice, lifters, club, norms) if private else None,
     )
     sentence = headline(voice, lifters)
     return SquadPage(
@@ -103,6 +105,19 @@ def squad_page(
     )
 
 
+def _qualities(voice: Voice, known: list[Summary], left_out: int) -> Section | None:
+    """The six qualities of those of whom enough is known, and how many are not among them."""
+    section = qualities_section(voice, known)
+    if section is None or not left_out:
+        return section
+    lead = voice.words.ngettext(
+        "Without {number} lifter of whom too little is known.",
+        "Without {number} lifters of whom too little is known.",
+        left_out,
+    )
+    return replace(section, lead=lead.format(number=left_out))
+
+
 def headline(voice: Voice, lifters: Sequence[HasLimiter]) -> str:
     """What holds back most of these lifters, in one sentence."""
     _ = voice.words._
@@ -127,7 +142,13 @@ def headline(voice: Voice, lifters: Sequence[HasLimiter]) -> str:
 
 def _as_verdict(one: Summary) -> Verdict:
     return Verdict(
-        one.limiter, one.chance, one.confidence, one.kilos, one.second, one.second_chance
+        one.limiter,
+        one.chance,
+        one.confidence,
+        one.kilos,
+        one.second,
+        one.second_chance,
+        one.known,
     )
 
 
@@ -148,15 +169,16 @@ def _facts(voice: Voice, one: Summary) -> str:
 
 def _card(voice: Voice, one: Summary) -> LifterCard:
     filled = voice.show.of_ten(one.chance)
+    lifts = () if one.known == "nothing" else one.lifts
     return LifterCard(
         name=one.name,
         href=href(one.href),
         facts=_facts(voice, one),
         group=one.group or "",
         sentence=_sentence(voice, one),
-        plates=tuple(i < filled for i in range(10)),
+        plates=tuple(i < filled for i in range(10)) if one.known == "enough" else (),
         figures=tuple(
-            Pair(voice.lift(lift.lift), voice.show.load(lift.estimate_kg)) for lift in one.lifts
+            Pair(voice.lift(lift.lift), voice.show.load(lift.estimate_kg)) for lift in lifts
         ),
         body_class=class_name(voice, one),
     )
@@ -181,27 +203,38 @@ def _category(voice: Voice, one: Summary) -> str:
 def _shared(voice: Voice, lifters: list[Summary]) -> tuple[Shared, ...]:
     _ = voice.words._
     keys: tuple[Quality | Literal["even"], ...] = (*QUALITIES, "even")
-    found = []
+    found: list[tuple[str, list[Summary]]] = []
     for key in keys:
         same = [one for one in lifters if one.limiter == key and one.confidence != "open"]
         if same:
             same.sort(key=lambda one: (-one.chance, one.name.casefold()))
             found.append((quality_heading(voice.words, key), same))
-    undecided = [one for one in lifters if one.confidence == "open"]
+    undecided = [one for one in lifters if one.confidence == "open" and one.known == "enough"]
     if undecided:
         found.append((_("Still open"), undecided))
+    unknown = [one for one in lifters if one.known != "enough"]
+    if unknown:
+        found.append((_("Not known yet"), unknown))
     return tuple(
         Shared(
             name,
             voice.words.ngettext("{number} lifter", "{number} lifters", len(same)).format(
                 number=voice.show.number(len(same))
             ),
-            tuple(
-                Cell(one.name, href(one.href), more=voice.show.in_ten(one.chance)) for one in same
-            ),
+            tuple(Cell(one.name, href(one.href), more=_how_sure(voice, one)) for one in same),
         )
         for name, same in found
     )
+
+
+def _how_sure(voice: Voice, one: Summary) -> str:
+    """The chance of what comes first; without enough evidence, why there is none."""
+    if one.known == "enough":
+        return voice.show.in_ten(one.chance)
+    return {
+        "nothing": voice.words._("nothing written down"),
+        "little": voice.words._("too early to say"),
+    }[one.known]
 
 
 def _table_section(voice: Voice, lifters: list[Summary]) -> Section | None:
@@ -228,7 +261,7 @@ def _table_section(voice: Voice, lifters: list[Summary]) -> Section | None:
             lift = one.lift(key)
             cells.append(
                 Cell("", sort="0")
-                if lift is None
+                if lift is None or one.known == "nothing"
                 else Cell(
                     show.load(lift.estimate_kg),
                     more=show.load_range(lift.low_kg, lift.high_kg),
@@ -239,7 +272,7 @@ def _table_section(voice: Voice, lifters: list[Summary]) -> Section | None:
             scaled = one.scaled[0] if one.scaled else None
             cells.append(
                 Cell("", sort="0")
-                if scaled is None
+                if scaled is None or one.known == "nothing"
                 else Cell(
                     show.points(scaled.score),
                     more=show.points_range(scaled.low, scaled.high),
@@ -247,7 +280,8 @@ def _table_section(voice: Voice, lifters: list[Summary]) -> Section | None:
                 )
             )
         cells.append(_held_back_by(voice, one))
-        cells.append(Cell(show.in_ten(one.chance), sort=f"{one.chance:.4f}"))
+        chance = one.chance if one.known == "enough" else 0.0
+        cells.append(Cell(_how_sure(voice, one), sort=f"{chance:.4f}"))
         rows.append(GridRow(tuple(cells), one.group or ""))
     lead = _("What each lifter is worth today, with the 90% interval below.")
     if formula:
@@ -260,6 +294,8 @@ def _table_section(voice: Voice, lifters: list[Summary]) -> Section | None:
 
 
 def _held_back_by(voice: Voice, one: Summary) -> Cell:
+    if one.known != "enough":
+        return Cell(voice.words._("Not known yet"))
     if one.confidence == "open":
         name = quality_name(voice.words, one.limiter)
         return Cell(

@@ -19,6 +19,7 @@ from profilegen.engine.profile import (
     Basis,
     Change,
     Confidence,
+    Known,
     NextTests,
     Profile,
 )
@@ -119,6 +120,7 @@ class Summary:
     limiter: Quality | Literal["even"]
     chance: float
     confidence: Confidence
+    known: Known
     kilos: float
     second: Quality | Literal["even"] | None
     second_chance: float
@@ -172,6 +174,7 @@ def _summaries() -> TypeAdapter[Summary]:
 def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
     """What the squad pages need of one profile."""
     verdict = profile.verdict
+    before = profile.change if verdict.known == "enough" else None
     seen = seen_since(profile, profile.change) if profile.change else frozenset()
     return Summary(
         id=athlete.id,
@@ -186,6 +189,7 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         limiter=verdict.limiter,
         chance=verdict.chance,
         confidence=verdict.confidence,
+        known=verdict.known,
         kilos=verdict.kilos,
         second=verdict.second,
         second_chance=verdict.second_chance,
@@ -220,8 +224,8 @@ def summarise(profile: Profile, athlete: Athlete, club: Club) -> Summary:
         href=report_path(athlete.id),
         sharing=athlete.sharing,
         tests=_telling(profile.next_tests),
-        limiter_then=profile.change.limiter_then if profile.change else None,
-        chance_then=profile.change.chance_then if profile.change else 0.0,
+        limiter_then=before.limiter_then if before else None,
+        chance_then=before.chance_then if before else 0.0,
         since_on=profile.change.since if profile.change else None,
     )
 

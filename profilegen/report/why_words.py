@@ -22,6 +22,8 @@ STRENGTH = ("squat", "pull", "deadlift")
 """Families from which an argument about a quick lift starts: they say what is there to use."""
 _FAR = 0.10
 _POINTERS = 4
+TOSS = 5
+"""Chances in ten that are a toss: with no more, a claim is not made flatly."""
 
 
 def cause_label(words: Words, cause: Cause) -> str:
@@ -72,7 +74,12 @@ def why_sentences(voice: Voice, reply: WhyReply, profile: Profile, norms: Norms)
     """The argument: how much, as a share of what, where that comes from."""
     weighed = profile.athlete.body_mass_kg is not None
     sentences = [_through(voice, reply), *(_beside(voice, one, weighed) for one in reply.splits)]
-    argument = (_ratio(voice, reply), _parent_stands(voice, reply.parent), _causes(voice, reply))
+    argument = [_causes(voice, reply)]
+    if reply.tried:
+        argument = [_ratio(voice, reply), _parent_stands(voice, reply.parent), *argument]
+    else:
+        # its share of another lift is the usual one because nothing says otherwise
+        sentences.insert(0, _untried(voice, reply.lift))
     sentences.append(" ".join(one for one in argument if one))
     sentences += [
         _parent_known(voice, reply, profile),
@@ -82,9 +89,26 @@ def why_sentences(voice: Voice, reply: WhyReply, profile: Profile, norms: Norms)
     return tuple(one for one in sentences if one)
 
 
+def _untried(voice: Voice, lift: str) -> str:
+    return voice.words._(
+        "No set of the {lift} is written down, so what is peculiar to it is not known. What "
+        "follows is what the other lifts let one expect."
+    ).format(lift=voice.lift_within(lift))
+
+
+def named_alone(voice: Voice, chance: float) -> bool:
+    """Whether a chance is more than a toss, as it is shown, so that a claim may be flat."""
+    return voice.show.of_ten(chance) > TOSS
+
+
 def _through(voice: Voice, reply: WhyReply) -> str:
     if reply.through is None:
         return ""
+    if not named_alone(voice, reply.chance_through):
+        return voice.words._(
+            "A clean and jerk is worth what the weaker half is. Here that is either, about even; "
+            "the {part} is taken apart."
+        ).format(part=voice.lift_within(reply.through))
     return voice.words._(
         "A clean and jerk is worth what the weaker half is. Here that is the {part}: {chance}. So "
         "it is the {part} that is taken apart."
@@ -286,13 +310,37 @@ def holds_sentences(voice: Voice, reply: HoldsReply) -> tuple[str, ...]:
     show = voice.show
     first = max(reply.held, key=lambda one: one.chance)
     lift = voice.lift_within(reply.lift)
-    sentences = []
-    if reply.stops is not None:
+    sentences = [] if reply.tried else [_untried(voice, reply.lift)]
+    if reply.stops is not None and not named_alone(voice, reply.chance_stops):
+        sentences.append(
+            _("A clean and jerk is worth what the weaker half is: here either, about even.")
+        )
+    elif reply.stops is not None:
         sentences.append(
             _(
                 "A clean and jerk is worth what the weaker half is: here the {part}, {chance}."
             ).format(part=voice.lift_within(reply.stops), chance=show.chance(reply.chance_stops))
         )
+    if reply.chance_even >= first.chance and not named_alone(voice, reply.chance_even):
+        sentences.append(
+            _(
+                "Whether anything in particular holds the {lift} back is open: nothing has "
+                "{chance}, then comes {part} with {other}."
+            ).format(
+                lift=lift,
+                chance=show.chance(reply.chance_even),
+                part=_held_name(voice, first.part),
+                other=show.chance(first.chance),
+            )
+        )
+        return tuple(sentences)
+    if reply.chance_even >= first.chance and not reply.tried:
+        sentences.append(
+            _("Going by those, nothing in particular holds the {lift} back: {chance}.").format(
+                lift=lift, chance=show.chance(reply.chance_even)
+            )
+        )
+        return tuple(sentences)
     if reply.chance_even >= first.chance:
         sentences.append(
             _(
@@ -301,7 +349,15 @@ def holds_sentences(voice: Voice, reply: HoldsReply) -> tuple[str, ...]:
             ).format(lift=lift, chance=show.chance(reply.chance_even))
         )
         return tuple(sentences)
-    if first.part == "own":
+    if not named_alone(voice, first.chance):
+        sentences.append(
+            _("What stops the {lift} is open: {part} comes first, with {chance}.").format(
+                lift=lift,
+                part=_held_name(voice, first.part),
+                chance=show.chance(first.chance),
+            )
+        )
+    elif first.part == "own":
         sentences.append(
             _(
                 "What stops the {lift} is peculiar to it: the other lifts let one expect more. "
@@ -326,6 +382,18 @@ def holds_sentences(voice: Voice, reply: HoldsReply) -> tuple[str, ...]:
     return tuple(sentences)
 
 
+def _held_name(voice: Voice, part: Held) -> str:
+    """What holds a lift, within a sentence."""
+    if part == "own":
+        return voice.words._("something peculiar to this lift alone")
+    return quality_name(voice.words, part)
+
+
+def too_early(voice: Voice) -> str:
+    """In place of an answer, while too few lifts are known about to compare."""
+    return voice.words._("Too early to say: too few lifts are known about to compare them.")
+
+
 # Claims
 
 
@@ -345,6 +413,7 @@ def claim_sentences(voice: Voice, reply: ClaimReply) -> tuple[str, ...]:
     answer = {
         "supported": _("Yes: {chance}."),
         "leaning": _("Rather yes: {chance}."),
+        "either": _("Either, about even: {chance}."),
         "doubtful": _("Rather not: {chance}."),
         "contradicted": _("No: {chance}."),
     }[reply.verdict].format(chance=chance)
@@ -359,6 +428,13 @@ def claim_sentences(voice: Voice, reply: ClaimReply) -> tuple[str, ...]:
         other=voice.show.chance(reply.chance_opposite),
     )
     return f"{answer} {others}", *_overturn(voice, reply)
+
+
+def unlearnt(voice: Voice, reply: ClaimReply) -> str:
+    """In place of an answer, where the evidence says nothing about the quality."""
+    return voice.words._(
+        "The sets so far say nothing about this. Of anyone it would be {chance}."
+    ).format(chance=voice.show.chance(reply.chance))
 
 
 def _overturn(voice: Voice, reply: ClaimReply) -> tuple[str, ...]:

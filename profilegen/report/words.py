@@ -158,14 +158,19 @@ def basis_meaning(words: Words, basis: Basis) -> str:
     }[basis]
 
 
-def confidence_sentence(words: Words, confidence: Confidence) -> str:
+def confidence_sentence(words: Words, verdict: Verdict) -> str:
     """What the chance means for someone who wants to act on it."""
-    return {
+    if verdict.known == "nothing":
+        return words._("No sets are written down.")
+    if verdict.known == "little":
+        return words._("Too few lifts are known about.")
+    confidences: Mapping[Confidence, str] = {
         "clear": words._("Clear: little else fits these numbers."),
         "likely": words._("Likely: more sets would settle it."),
         "leaning": words._("A first lead, not an answer yet."),
         "open": words._("Open: these numbers fit several answers."),
-    }[confidence]
+    }
+    return confidences[verdict.confidence]
 
 
 def sex_name(words: Words, sex: Literal["F", "M"], junior: bool) -> str:
@@ -187,12 +192,30 @@ def age_text(words: Words, age: int) -> str:
 
 def verdict_sentence(voice: Voice, verdict: Verdict) -> str:
     """The one sentence: what holds the lifter back and how sure that is."""
+    if verdict.known != "enough":
+        return _unknown_sentence(voice, verdict)
     chance = voice.show.chance(verdict.chance)
     if verdict.confidence == "open":
         return _open_sentence(voice, verdict, chance)
     if verdict.limiter == "even":
         return _even_sentence(voice, verdict, chance)
     return _limited_sentence(voice, verdict, chance)
+
+
+def _unknown_sentence(voice: Voice, verdict: Verdict) -> str:
+    """No chance is said: it would be that of anyone."""
+    _ = voice.words._
+    if verdict.known == "nothing":
+        return (
+            _("Nothing is known yet about what holds you back.")
+            if voice.you
+            else _("Nothing is known yet about what holds {name} back.")
+        ).format(name=voice.name)
+    return (
+        _("It is too early to say what holds you back.")
+        if voice.you
+        else _("It is too early to say what holds {name} back.")
+    ).format(name=voice.name)
 
 
 def _limited_sentence(voice: Voice, verdict: Verdict, chance: str) -> str:
@@ -243,8 +266,12 @@ def _open_sentence(voice: Voice, verdict: Verdict, chance: str) -> str:
 
 
 def second_sentence(voice: Voice, verdict: Verdict) -> str:
-    """What comes second; empty when it hardly counts."""
-    if verdict.second is None or voice.show.of_ten(verdict.second_chance) < 1:
+    """What comes second; empty when it hardly counts, or when too little is known to rank."""
+    if (
+        verdict.known != "enough"
+        or verdict.second is None
+        or voice.show.of_ten(verdict.second_chance) < 1
+    ):
         return ""
     second = voice.show.capital(quality_name(voice.words, verdict.second))
     return voice.words._("{second} comes next: {chance}.").format(
@@ -255,9 +282,18 @@ def second_sentence(voice: Voice, verdict: Verdict) -> str:
 def worth_sentence(
     voice: Voice, verdict: Verdict, qualities: Mapping[Quality, QualityReading]
 ) -> str:
-    """What the total would gain if the limiter caught up with the rest."""
+    """What the total would gain if the limiter caught up with the rest; what it takes to know."""
     _ = voice.words._
     show = voice.show
+    if verdict.known != "enough":
+        return (
+            _("It takes three different lifts, each with good reps and the number left counted.")
+            if voice.junior
+            else _(
+                "It takes three different lifts, each with a set to the limit, a miss, or reps "
+                "with the number left counted."
+            )
+        )
     if verdict.limiter == "even":
         most = max((reading.kilos for reading in qualities.values()), default=0.0)
         if show.gain_number(most) < 1:
@@ -497,6 +533,8 @@ def change_sentence(voice: Voice, change: Change, verdict: Verdict, seen: Collec
     ]
     if not parts:
         parts.append(_("Nothing moved by more than the noise of a test."))
+    if verdict.known != "enough":
+        return " ".join(parts)
     then = quality_name(voice.words, change.limiter_then)
     if change.limiter_then == verdict.limiter:
         parts.append(

@@ -111,7 +111,7 @@ def main() -> None:
         limits_of_draws(state.limiting, posterior)
         ratio_readings(state.sample, posterior)
         tracks_of(posterior, written_lifts)
-        read_rows(posterior)
+        read_rows(posterior, athlete)
 
     answering = milliseconds(answer)
     composing = milliseconds(lambda: report_page(profile, athlete, club, norms))

@@ -356,3 +356,28 @@ def test_any_history_gives_ordered_intervals_and_chances_that_sum_to_one(athlete
         assert reading.surprise is None or 0.0 <= reading.surprise <= 1.0
     for pointer in found.pointers:
         assert 0.0 < pointer.low_kg < pointer.expected_kg < pointer.high_kg
+
+
+def test_hearsay_is_no_test() -> None:
+    """It may say how much a lift is; nobody tested it on a day that nobody named."""
+    bests = (
+        Best("snatch", 80.0, date(2026, 7, 2), 182.5, "recorded"),
+        Best("clean", 100.0, ago(40), 0.0, "told"),
+        Best("front_squat", 113.0, ago(40), 0.0, "recorded"),
+    )
+    lifts = profile_of(lifter(bests=bests), NORMS, TODAY, CLUB).lifts
+    assert lifts["snatch"].last_tested is None
+    assert lifts["clean"].last_tested is None
+    assert lifts["front_squat"].last_tested == ago(40)
+
+
+@pytest.mark.parametrize("lift", ["snatch", "hang_snatch", "push_press", "block_clean"])
+def test_no_attempts_are_planned_of_a_lift_much_like_one_to_avoid(lift: str) -> None:
+    meet = PlannedMeet(TODAY + timedelta(days=30), "Cup")
+    athlete = replace(usual_lifter(), avoid=(Avoid(lift),), meets=(meet,))
+    found = profile_of(athlete, NORMS, TODAY, CLUB)
+    (day,) = found.meets
+    assert day.avoided
+    assert (day.plans, day.chances, day.warm_up) == ((), (), ())
+    assert lift in found.not_proposed
+    assert found.not_proposed == tuple(sorted(found.not_proposed))

@@ -12,7 +12,7 @@ import pytest
 from scipy import integrate, stats
 
 from profilegen.engine.assess import profile_of
-from profilegen.engine.claim import THRESHOLD, _Pair, claim
+from profilegen.engine.claim import THRESHOLD, _Pair, claim, verdict_on
 from profilegen.engine.explain import (
     CAUSES,
     Deviation,
@@ -41,6 +41,7 @@ from profilegen.history.records import (
     Session,
     SetRecord,
 )
+from profilegen.norms.alike import load_alike
 from profilegen.norms.catalogue import QUALITIES, load_norms
 from tests.engine.simulated import TODAY, simulate
 
@@ -365,6 +366,76 @@ def test_a_lift_to_avoid_never_turns_a_claim():
         (kept,) = replies(Question("claim", quality="legs", direction="high"), avoid=(Avoid(lift),))
         assert isinstance(kept, ClaimReply)
         assert kept.turning is None or kept.turning.lift != lift
+
+
+@pytest.mark.parametrize("other", ["jerk_from_rack", "power_jerk", "push_press"])
+def test_nor_does_a_lift_much_like_one_to_avoid(other: str):
+    """A jerk 6 % low leaves the claim open, and a better jerk would turn it."""
+    kilos = {"snatch": 80, "clean": 100, "jerk": 94, "front_squat": 113, "push_press": 81}
+    sets = tuple(SetRecord(lift, kg, effort_max=True) for lift, kg in kilos.items())
+    week = (Session(ON, "testing", 64.0, sets),)
+    question = Question("claim", quality="overhead", direction="low")
+    (free,) = replies(question, sessions=week)
+    (kept,) = replies(question, sessions=week, avoid=(Avoid(other),))
+    assert isinstance(free, ClaimReply)
+    assert isinstance(kept, ClaimReply)
+    assert free.turning is not None
+    assert free.turning.lift == "jerk"
+    assert kept.turning is None or kept.turning.lift not in load_alike().groups["jerk"]
+
+
+# What is not known is not told as a finding
+
+
+def test_what_is_peculiar_to_a_lift_never_tried_stops_nothing():
+    """A press goes its own way by 11.5 % between lifters: for one without a set of it, that is
+    how little is known, and no reason why it should be low."""
+    why, held = replies(Question("why", "press"), Question("holds", "press"))
+    assert isinstance(why, WhyReply)
+    assert isinstance(held, HoldsReply)
+    assert not why.tried
+    assert not held.tried
+    assert {one.part for one in held.held} == {"overhead"}
+    assert held.chance_even > 0.5
+
+
+def test_one_set_of_a_lift_makes_what_is_peculiar_to_it_a_question_again():
+    low = Session(
+        ON, "testing", 64.0, (*lifter().sessions[0].sets, SetRecord("press", 40.0, effort_max=True))
+    )
+    (held,) = replies(Question("holds", "press"), sessions=(low,))
+    assert isinstance(held, HoldsReply)
+    assert held.tried
+    assert max(held.held, key=lambda one: one.chance).part == "own"
+
+
+def test_a_clean_and_jerk_was_tried_when_it_or_both_its_halves_were():
+    (held,) = replies(Question("holds", "clean_and_jerk"))
+    assert isinstance(held, HoldsReply)
+    assert held.tried
+    squats = Session(ON, "testing", 64.0, (SetRecord("back_squat", 150.0, effort_max=True),))
+    (held,) = replies(Question("holds", "clean_and_jerk"), sessions=(squats,))
+    assert isinstance(held, HoldsReply)
+    assert not held.tried
+
+
+def test_a_claim_on_a_quality_that_no_set_speaks_of_is_not_learnt_about():
+    """A snatch alone says how strong a lifter is; of the overhead, what is true of anyone."""
+    snatch = Session(ON, "testing", 64.0, (SetRecord("snatch", 80.0, effort_max=True),))
+    question = Question("claim", quality="overhead", direction="high")
+    (alone,) = replies(question, sessions=(snatch,))
+    (known,) = replies(question)
+    assert isinstance(alone, ClaimReply)
+    assert isinstance(known, ClaimReply)
+    assert not alone.learnt
+    assert known.learnt
+
+
+@pytest.mark.parametrize("tenths", range(11))
+def test_one_chance_in_ten_is_never_given_two_answers(tenths: int):
+    """Every chance that is shown as the same number of tenths has one verdict."""
+    shown = np.clip(np.linspace(tenths / 10 - 0.0499, tenths / 10 + 0.0499, 9), 0.0, 1.0)
+    assert len({verdict_on(float(chance)) for chance in shown}) == 1
 
 
 def test_a_lifter_without_any_rows_gets_answers_of_the_norm():

@@ -167,6 +167,8 @@ def test_a_vaguer_test_tells_less():
         ("clean_and_jerk", "jerk"),
         ("snatch", "block_snatch"),
         ("front_squat", "pin_squat"),
+        ("jerk", "power_jerk"),
+        ("jerk_from_rack", "jerk"),
     ],
 )
 def test_a_lift_to_avoid_is_never_proposed_nor_what_is_much_alike(marked: str, also: str):
@@ -177,6 +179,35 @@ def test_a_lift_to_avoid_is_never_proposed_nor_what_is_much_alike(marked: str, a
     assert not {marked, also} & {one.lift for one in found.values}
     assert not {marked, also} & set(found.best)
     assert marked in found.avoided
+
+
+def test_who_avoids_every_lift_has_no_test_and_still_a_profile():
+    athlete = replace(NEWCOMER, avoid=tuple(map(Avoid, NORMS.lifts)))
+    found = found_for(athlete)
+    assert (found.values, found.pairs, found.best, found.best_bits) == ((), (), (), 0.0)
+    assert found.entropy_bits > 0.0
+    assert {*NORMS.lifts, "clean_and_jerk"} == set(found.avoided)
+
+
+FRONT, BACK = {"front_squat", "paused_front_squat"}, {"back_squat", "paused_back_squat"}
+
+
+@pytest.mark.parametrize(("left", "most"), [(BACK, 1), (FRONT | BACK, 2)])
+def test_the_few_lifts_that_may_be_tested_are_weighed(left: set[str], most: int):
+    """Squats only: one of a kind, so one test or two, and never the same squat twice."""
+    athlete = replace(NEWCOMER, avoid=tuple(map(Avoid, set(NORMS.lifts) - left)))
+    found = found_for(athlete)
+    assert {one.lift for one in found.values} == left
+    assert len(found.best) == most
+    assert all(len({*found.best} & kind) <= 1 for kind in (FRONT, BACK))
+    bits = {one.lift: one.bits for one in found.values}
+    assert found.best_bits >= max(bits[lift] for lift in found.best)
+
+
+def test_what_is_avoided_is_known_right_before_a_meet_too():
+    meet = PlannedMeet(TODAY + timedelta(days=3), "Cup")
+    found = found_for(replace(NEWCOMER, meets=(meet,), avoid=(Avoid("jerk"),)))
+    assert "power_jerk" in found.avoided
 
 
 def test_every_other_lift_is_weighed():

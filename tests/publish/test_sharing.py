@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import fields, replace
 from datetime import date
 from itertools import product
@@ -11,6 +12,7 @@ import pytest
 
 from profilegen.engine.profile import EvidenceReading, LiftEstimate, Profile
 from profilegen.history.records import Athlete, Session, SetRecord, Sharing
+from profilegen.publish.lifters import public_profile_json
 from profilegen.publish.sharing import (
     Terms,
     initials,
@@ -21,7 +23,7 @@ from profilegen.publish.sharing import (
     terms_of,
 )
 from profilegen.report.summary import Summary, summarise
-from tests.samples import ATHLETE, CLUB, profile
+from tests.samples import ATHLETE, CLUB, profile, verdict
 
 DAY = date(2026, 11, 21)
 ADULT, MINOR = date(2000, 1, 1), date(2011, 1, 1)
@@ -203,6 +205,19 @@ class TestWhatIsComposed:
         shared = shared_profile(profile(), EVERYTHING)
         assert (shared.assumptions, shared.warnings, shared.pointers) == ((), (), ())
 
+    def test_whether_enough_is_known_passes_and_what_is_not_proposed_stays(self) -> None:
+        """Without the first a public page would sell a guess; the second tells of an injury."""
+        early = verdict("even", 0.61, "open", known="little")
+        full = profile(verdict=early, not_proposed=("jerk", "push_press"))
+        shared = shared_profile(full, EVERYTHING)
+        assert shared.verdict.known == "little"
+        assert shared.not_proposed == ()
+        summary = shared_summary(summarise(full, ATHLETE, CLUB), EVERYTHING, "x")
+        assert summary.known == "little"
+        numbers = json.loads(public_profile_json(replace(full, next_tests=None)))
+        assert numbers["verdict"]["known"] == "little"
+        assert "not_proposed" not in numbers
+
     # A new field of these values must not become public by accident: whoever adds one decides,
     # in sharing.py, and writes it down here.
     DECIDED: dict[type, str] = {  # noqa: RUF012
@@ -212,8 +227,8 @@ class TestWhatIsComposed:
         ),
         Summary: (
             "id name sex age junior group body_mass_kg category on limiter chance "
-            "confidence kilos second second_chance chance_even lifts scaled qualities weeks since "
-            "since_on changes href sharing"
+            "confidence known kilos second second_chance chance_even lifts scaled qualities weeks "
+            "since since_on changes href sharing"
         ),
         LiftEstimate: (
             "lift estimate_kg low_kg high_kg basis avoided best_made_kg best_made_on last_tested "
@@ -221,7 +236,7 @@ class TestWhatIsComposed:
         ),
         EvidenceReading: (
             "on at lift load_kg kind reps in_reserve missed speed_m_s share says_kg says_low_kg "
-            "says_high_kg used surprise note line video"
+            "says_high_kg used surprise note line video vague_days drew_line"
         ),
         SetRecord: (
             "lift load_kg reps in_reserve missed effort_max looked share speed_m_s video note line"

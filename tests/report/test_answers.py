@@ -42,7 +42,7 @@ from profilegen.report.sections_company import company_section, marks_section
 from profilegen.report.sections_emphasis import emphasis_section
 from profilegen.report.sections_why import question_sections
 from profilegen.report.words import voice_for
-from tests.samples import ATHLETE, CLUB, NORMS, junior_profile, lift, profile, verdict
+from tests.samples import ATHLETE, CLUB, NORMS, junior_profile, profile, verdict
 from tests.squads import DEMO, TODAY
 
 MINE = re.compile(r"question-\d+|company|marks|emphasis")
@@ -166,15 +166,14 @@ def test_no_lift_to_avoid_is_named_as_something_to_train(demo: Any):
 
 
 def test_a_lifter_with_every_lift_to_avoid_still_reads_the_cautions():
-    made = profile()
-    lifts = {key: replace(one, avoided=True) for key, one in made.lifts.items()}
-    # lifts of the emphasis that the sample lacks are avoided too
-    lifts |= {key: replace(lift(key, 80, 3), avoided=True) for key in NORMS.lifts}
+    """And why there is nothing else: a heading over nothing says less than a sentence."""
     voice = voice_for(CLUB, NORMS)
-    section = emphasis_section(voice, replace(made, lifts=lifts), NORMS)
+    section = emphasis_section(voice, profile(not_proposed=tuple(NORMS.lifts)), NORMS)
     assert section is not None
+    assert section.lead.startswith("All that the trade usually emphasises for getting under")
     assert not any(isinstance(block, Grid) for block in section.blocks)
     assert "licensed professional" in said(section)
+    assert "if it works" not in said(section)
 
 
 @pytest.mark.parametrize("limiter", QUALITIES)
@@ -299,6 +298,7 @@ def claim_reply(chance: float, said: ClaimVerdict, turning: Turning | None = Non
     [
         (0.9, "supported", "Yes: 9 chances in 10."),
         (0.6, "leaning", "Rather yes: 6 chances in 10."),
+        (0.52, "either", "Either, about even: 5 chances in 10."),
         (0.3, "doubtful", "Rather not: 3 chances in 10."),
         (0.1, "contradicted", "No: 1 chance in 10."),
     ],
@@ -310,6 +310,27 @@ def test_a_claim_is_answered_first_and_its_chance_said_once(
     assert text.startswith("Getting under the clean: better than usual?")
     assert expected in text
     assert "It rests most on the clean: without those sets it would be 4 chances in 10." in text
+
+
+def test_a_claim_that_nothing_was_learnt_about_is_not_answered():
+    reply = replace(claim_reply(0.1, "contradicted"), learnt=False)
+    text = answer(reply)
+    assert "say nothing about this. Of anyone it would be 1 chance in 10." in text
+    assert "No:" not in text
+
+
+@pytest.mark.parametrize(
+    ("known", "expected"),
+    [("nothing", "there is no answer"), ("little", "Too early to say")],
+)
+@pytest.mark.parametrize("kind", ["claim", "holds"])
+def test_too_little_evidence_answers_no_question(known: Any, expected: str, kind: str):
+    """With one lift known, "No: 1 chance in 10" would be what is true of anyone."""
+    holds = HoldsReply("jerk", 100.0, (held("overhead", 6.0, 0.9),), 0.05, None, 1.0)
+    reply = claim_reply(0.1, "contradicted") if kind == "claim" else holds
+    text = answer(reply, verdict=verdict("even", 0.61, "open", known=known))
+    assert expected in text
+    assert "in 10" not in text
 
 
 def test_what_would_overturn_a_claim_is_a_load_not_a_wish():
@@ -329,6 +350,16 @@ def held(part: Any, kilos: float, chance: float) -> HeldBy:
         ((("overhead", 6.0, 0.9), ("own", 1.0, 0.05)), 0.05, "Strength overhead stops the jerk: 9"),
         ((("own", 6.0, 0.9), ("overhead", 1.0, 0.05)), 0.05, "is peculiar to it: the other lifts"),
         ((("overhead", 0.4, 0.1), ("own", 0.2, 0.1)), 0.8, "Nothing in particular holds the jerk"),
+        (
+            (("overhead", 3.0, 0.4), ("own", 0.2, 0.3)),
+            0.3,
+            "What stops the jerk is open: strength overhead comes first, with 4 chances",
+        ),
+        (
+            (("overhead", 3.0, 0.3), ("own", 0.2, 0.2)),
+            0.5,
+            "Whether anything in particular holds the jerk back is open: nothing has 5",
+        ),
     ],
 )
 def test_what_stops_a_lift_is_said_in_the_first_sentence(parts: Any, even: float, expected: str):
@@ -342,6 +373,29 @@ def test_what_stops_a_clean_and_jerk_names_the_half():
     parts = (held("overhead", 6.0, 0.9), held("own", 1.0, 0.05))
     text = answer(HoldsReply("clean_and_jerk", 100.0, parts, 0.05, "jerk", 0.97))
     assert "here the jerk, more than 9 chances in 10." in text
+
+
+def test_a_toss_between_the_halves_names_neither():
+    parts = (held("overhead", 6.0, 0.9), held("own", 1.0, 0.05))
+    text = answer(HoldsReply("clean_and_jerk", 100.0, parts, 0.05, "jerk", 0.53))
+    assert "here either, about even." in text
+    assert "here the jerk" not in text
+    reply = replace(why_reply(), lift="clean_and_jerk", through="jerk", chance_through=0.53)
+    text = answer(replace(reply, splits=tuple(replace(s, lift="jerk") for s in reply.splits)))
+    assert "Here that is either, about even; the jerk is taken apart." in text
+
+
+def test_of_a_lift_never_tried_nothing_peculiar_is_told():
+    """Its share of the jerk is the usual one because nothing says otherwise: that explains
+    nothing, and how far anyone's press goes its own way is no finding about this one."""
+    parts = (held("overhead", 0.4, 0.1),)
+    text = answer(HoldsReply("press", 60.0, parts, 0.9, None, 1.0, tried=False))
+    assert "No set of the press is written down" in text
+    assert "nothing in particular holds the press back: 9 chances in 10" in text
+    text = answer(replace(why_reply(), tried=False))
+    assert "No set of the power clean is written down" in text
+    assert "It is 90% of the clean" not in text
+    assert "This lift alone" not in text
 
 
 def test_kilos_become_pounds_where_the_club_counts_in_pounds():

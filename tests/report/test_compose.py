@@ -255,6 +255,105 @@ def test_plates_show_the_chance_in_tenths():
     assert page().answer.plates == (True,) * 7 + (False,) * 3
 
 
+# Too little to say anything
+
+UNKNOWN = verdict("even", 0.61, "open", "legs", 0.12, "nothing")
+EARLY = replace(UNKNOWN, known="little")
+
+
+@pytest.mark.parametrize("reading", ["coach", "lifter", "club"])
+def test_a_lifter_without_a_row_gets_no_number_that_would_be_anyones(reading: Any):
+    """No chance, no kilos, no lift: all of them would be what is usual."""
+    made = report_page(profile(verdict=UNKNOWN), ATHLETE, CLUB, NORMS, reading=reading)
+    assert made.answer.plates == ()
+    assert made.figures == ()
+    ids = {one.id for one in made.sections}
+    assert {"why", "kilos", "cautions", "reading"} <= ids
+    assert not ids & {"lifts", "emphasis", "what-if", "ratios", "pointers", "scaled", "time"}
+    said = " ".join(texts((made.answer, section(made, "why"), section(made, "kilos"))))
+    assert not re.search(r"\d", said), said
+
+
+@pytest.mark.parametrize("reading", ["coach", "lifter"])
+def test_too_early_means_no_chance_no_kilos_and_nothing_superlative(reading: Any):
+    quiet = {key: replace(one, relative=0.001) for key, one in profile().lifts.items()}
+    made = report_page(profile(verdict=EARLY, lifts=quiet), ATHLETE, CLUB, NORMS, reading=reading)
+    assert made.answer.sentence.startswith("It is too early to say")
+    assert made.answer.plates == ()
+    assert made.figures
+    assert "emphasis" not in {one.id for one in made.sections}
+    assert "what-if" not in {one.id for one in made.sections}
+    assert not charts(section(made, "kilos"))
+    said = " ".join(texts(made.sections))
+    assert "chances in\xa010 that it limits" not in said
+    assert not re.search(r"most behind it|Highest for|Lowest for|even profile came first", said)
+    assert "Known about so far: snatch, power clean" in " ".join(texts(section(made, "why")))
+
+
+def test_a_chart_in_which_every_lift_is_usual_is_left_out_where_little_is_known():
+    """For the lifter, who gets no table with it, the whole section goes."""
+    quiet = {key: replace(one, relative=0.001) for key, one in profile().lifts.items()}
+    coach = page(verdict=EARLY, lifts=quiet)
+    assert not charts(section(coach, "lifts"))
+    assert "No lift stands out yet" in section(coach, "lifts").lead
+    made = profile(verdict=EARLY, lifts=quiet)
+    lifter = report_page(made, ATHLETE, CLUB, NORMS, reading="lifter")
+    assert "lifts" not in {one.id for one in lifter.sections}
+    assert charts(section(page(verdict=EARLY), "lifts"))
+
+
+@pytest.mark.parametrize(
+    ("by", "expected"),
+    [
+        ({"snatch": 0.04, "clean": -0.05}, "Highest for this level: snatch (+4%). Lowest for this "
+                                           "level: clean (−5%)."),
+        ({"snatch": 0.04, "clean": -0.004}, "Highest for this level: snatch (+4%)."),
+        ({"snatch": 0.004, "clean": -0.05}, "Lowest for this level: clean (−5%)."),
+        ({}, "No lift stands out: all are where this level lets one expect."),
+    ],
+)  # fmt: skip
+def test_a_lift_is_highest_or_lowest_when_it_is_a_percent_off(by: dict[str, float], expected: str):
+    lifts = {
+        key: replace(one, relative=by.get(key, 0.0) if one.relative is not None else None)
+        for key, one in profile().lifts.items()
+    }
+    (chart,) = charts(section(page(lifts=lifts), "lifts"))
+    assert chart.summary == expected
+
+
+def test_no_kilo_is_not_called_the_most():
+    few = {key: replace(one, kilos=0.2) for key, one in qualities().items()}
+    (chart,) = charts(section(page(qualities=few), "kilos"))
+    assert chart.summary.replace("\xa0", " ") == (
+        "No quality has as much as 1 kilo on the total behind it. An even profile: 1 chance in 10."
+    )
+
+
+# Rows as they were told
+
+
+def test_what_was_told_of_a_year_is_dated_by_the_year_wherever_it_stands():
+    year = row("told", 80, on=date(2025, 7, 2), line=5, says_kg=80, vague_days=182.5)
+    month = row("told", 81, on=date(2026, 3, 16), line=6, says_kg=81, vague_days=15.5)
+    made = page(evidence=(year, month))
+    (grid,) = [one for one in section(made, "evidence").blocks if isinstance(one, Grid)]
+    days = [line.cells[0].text.replace("\xa0", " ") for line in grid.rows]
+    assert days == ["Mar 2026", "2025"]
+    said = " ".join(texts([one.marks for one in charts(section(made, "time"))]))
+    assert "2 Jul" not in said
+
+
+def test_sets_that_drew_the_line_are_not_said_by_heavier_ones_already():
+    light = row("made", 100, lift="back_squat", line=30, used=False, speed_m_s=0.8, drew_line=True)
+    heavy = row("speed", 140, lift="back_squat", line=31, says_kg=156, speed_m_s=0.4)
+    blocks = section(page(evidence=(light, heavy)), "evidence").blocks
+    assert [type(one) for one in blocks] == [Grid]
+    said = " ".join(texts(blocks)).replace("\xa0", " ")
+    assert "made at 0.8 m/s" in said
+    assert "a line of load and speed, for the heaviest" in said
+    assert "heavier sets nearby" not in said
+
+
 def test_lifts_run_from_fast_to_slow_with_their_own_shapes():
     (chart,) = charts(section(page(), "lifts"))
     assert isinstance(chart, IntervalRows)
@@ -445,6 +544,67 @@ def test_an_even_profile_is_not_what_holds_anyone_back():
     (row,) = [one for one in sides.rows if one.name == "Held back by"]
     cells += [cell.text for cell in row.cells]
     assert set(cells) == {"Nothing: an even profile"}
+
+
+def unknown(name: str, known: Any) -> Summary:
+    return summary(id=name, name=name, limiter="even", chance=0.61, confidence="open", known=known)
+
+
+def test_lifters_nobody_knows_stand_apart_from_even_ones_and_without_a_chance():
+    """26 of 39 "even profiles" would be what is true of anyone, said as if it were found."""
+    made = squad(
+        summary(id="a", name="Ann", limiter="even", chance=0.9, confidence="clear"),
+        unknown("Bea", "nothing"),
+        unknown("Cleo", "little"),
+        summary(id="d", name="Dora", limiter="even", chance=0.62, confidence="open"),
+    )
+    shared = {one.name: [(who.text, who.more) for who in one.lifters] for one in made.shared_by}
+    assert [who for who, _ in shared["An even profile"]] == ["Ann"]
+    assert [who for who, _ in shared["Still open"]] == ["Dora"]
+    assert shared["Not known yet"] == [
+        ("Bea", "nothing written down"),
+        ("Cleo", "too early to say"),
+    ]
+    cards = {card.name: card for card in made.lifters}
+    assert cards["Bea"].plates == cards["Cleo"].plates == ()
+    assert cards["Bea"].figures == ()
+    assert cards["Cleo"].figures
+    assert "10" not in cards["Bea"].sentence + cards["Cleo"].sentence
+
+
+def test_what_is_not_known_of_somebody_is_not_set_beside_what_is_known_of_others():
+    made = squad(
+        summary(id="a", name="Ann"),
+        summary(id="d", name="Dora"),
+        unknown("Bea", "nothing"),
+        unknown("Cleo", "little"),
+    )
+    assert section(made, "qualities").lead == "Without 2 lifters of whom too little is known."
+    for id in ("qualities", "compare"):
+        said = " ".join(texts(section(made, id)))
+        assert "Ann" in said
+        assert "Bea" not in said
+        assert "Cleo" not in said
+    said = " ".join(texts(section(made, "body-mass")))
+    assert "Cleo" in said
+    assert "Bea" not in said
+    (grid,) = [b for b in section(made, "numbers").blocks if isinstance(b, Grid)]
+    rows = {line.cells[0].text: [cell.text for cell in line.cells] for line in grid.rows}
+    assert rows["Bea"][-2:] == ["Not known yet", "nothing written down"]
+    assert rows["Cleo"][-2:] == ["Not known yet", "too early to say"]
+    assert not any("kg" in cell for cell in rows["Bea"][2:-2])
+    assert any("kg" in cell for cell in rows["Cleo"])
+
+
+def test_a_squad_of_which_nothing_is_known_is_a_page_too():
+    made = squad(unknown("Bea", "nothing"), unknown("Cleo", "nothing"))
+    assert made.sentence == "No lifter is clearly held back by one quality yet."
+    assert not {"qualities", "compare", "body-mass"} & {one.id for one in made.sections}
+
+
+def test_what_came_first_before_is_not_kept_of_a_lifter_of_whom_too_little_is_known():
+    assert summarise(profile(), ATHLETE, CLUB).limiter_then == "legs"
+    assert summarise(profile(verdict=EARLY), ATHLETE, CLUB).limiter_then is None
 
 
 def test_groups_can_be_picked_out_where_there_are_several():

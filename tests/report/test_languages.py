@@ -317,8 +317,15 @@ def every_sentence(voice: Voice) -> list[str]:
                 verdict_sentence(voice, one),
                 second_sentence(voice, one),
                 worth_sentence(voice, one, qualities(limiter, one.chance)),
-                confidence_sentence(voice.words, confidence),
+                confidence_sentence(voice.words, one),
             ]
+    for known in ("nothing", "little"):
+        one = verdict("even", 0.61, "open", known=known)
+        said += [
+            verdict_sentence(voice, one),
+            worth_sentence(voice, one, qualities("even", 0.61)),
+            confidence_sentence(voice.words, one),
+        ]
     return [sentence for sentence in said if sentence]
 
 

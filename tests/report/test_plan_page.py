@@ -43,6 +43,7 @@ TESTS = NextTests(
     pairs=(TwoTests("front_squat", "power_snatch", 0.27),),
     best=("front_squat", "power_snatch", "jerk"),
     avoided=("back_squat", "paused_back_squat"),
+    best_bits=0.29,
 )
 
 
@@ -132,7 +133,7 @@ def test_an_open_answer_gets_the_three_tests_that_tell_most():
     assert "front squat, power snatch and jerk" in section.lead
     first = grid(section, "tests-table").rows[0].cells
     assert [plain(cell.text) for cell in first] == [
-        "Front squat", "a lot", "a single to the limit", "131 kg", "1.6 ×",
+        "Front squat", "a good deal", "a single to the limit", "131 kg", "1.6 ×",
     ]  # fmt: skip
     assert plain(first[1].more) == "0.21 of 1.42 bits"
 
@@ -145,9 +146,11 @@ def test_a_clear_answer_needs_no_test():
 
 def test_lifts_to_avoid_are_named_as_not_proposed():
     lifts = dict(AHEAD.lifts)
-    lifts["back_squat"] = replace(lifts["back_squat"], avoided=True)
-    said = everything(about_tests(replace(AHEAD, lifts=lifts)))
-    assert "To be avoided, so not proposed, nor what is much alike: back squat." in said
+    lifts["front_squat"] = replace(lifts["front_squat"], avoided=True)
+    gone = ("front_squat", "paused_front_squat", "pin_front_squat")
+    said = everything(about_tests(replace(AHEAD, lifts=lifts, not_proposed=gone)))
+    assert "To be avoided, so not proposed: front squat." in said
+    assert "Not proposed either, because they are much alike: pin front squat." in said
 
 
 def test_a_lift_nobody_wrote_down_is_learned_first():
@@ -178,11 +181,67 @@ def test_a_profile_without_tests_has_no_section():
 
 
 @pytest.mark.parametrize(
-    ("bits", "said"),
-    [(0.3, "a lot"), (0.08, "a good deal"), (0.02, "a little"), (0.004, "hardly anything")],
+    ("bits", "open_bits", "said"),
+    [
+        (0.31, 1.5, "a lot"),
+        (0.16, 1.5, "a good deal"),
+        (0.05, 1.5, "a little"),
+        (0.04, 1.63, "hardly anything"),
+        (0.05, 0.2, "a lot"),
+        (0.0, 0.0, "hardly anything"),
+    ],
 )
-def test_bits_in_plain_words(bits: float, said: str):
-    assert telling(COACH.words, bits) == said
+def test_how_much_a_test_tells_goes_by_what_is_still_open(bits: float, open_bits: float, said: str):
+    """0.05 bits of 1.63 are three in a hundred of the question: nobody calls that a good deal."""
+    assert telling(COACH.words, bits, open_bits) == said
+
+
+def test_tests_that_tell_nothing_are_not_said_to_tell_most():
+    idle = tuple(replace(one, bits=0.001) for one in TESTS.values)
+    section = about_tests(replace(AHEAD, next_tests=replace(TESTS, values=idle, best_bits=0.004)))
+    assert section.lead == "No test would tell much about what holds Mara back."
+    assert "Together" not in everything(section)
+
+
+def test_where_one_lift_may_be_tested_nothing_is_said_of_three():
+    alone = replace(TESTS, values=TESTS.values[:1], pairs=(), best=("front_squat",), best_bits=0.21)
+    section = about_tests(replace(AHEAD, next_tests=alone))
+    assert section.lead.startswith("For the coming testing week: front squat. Of what may be")
+    assert "one of the three" not in everything(section)
+
+
+def test_who_avoids_every_lift_is_told_why_there_is_no_test():
+    none = replace(TESTS, values=(), pairs=(), best=(), best_bits=0.0)
+    section = about_tests(replace(AHEAD, next_tests=none))
+    assert "Every lift is on the list to avoid" in section.lead
+    assert section.blocks == ()
+
+
+def test_an_answer_that_stands_leaves_no_table_of_noughts():
+    settled = replace(TESTS, entropy_bits=0.0)
+    section = about_tests(replace(AHEAD, next_tests=settled, verdict=verdict(chance=1.0)))
+    assert "no test is needed" in section.lead
+    assert section.blocks == ()
+
+
+@pytest.mark.parametrize(
+    ("gone", "starts"),
+    [
+        ((), "snatch, clean and jerk and front squat"),
+        (("jerk", "clean_and_jerk"), "snatch, clean and front squat"),
+        (("snatch", "power_snatch", "front_squat"), "clean and jerk and back squat"),
+    ],
+)
+def test_of_somebody_nobody_knows_no_test_stands_out(gone: tuple[str, ...], starts: str):
+    """What to begin with instead: different lifts, good reps, none that is to be avoided."""
+    unknown = verdict("even", 0.61, "open", known="nothing")
+    section = about_tests(replace(AHEAD, verdict=unknown, not_proposed=gone))
+    assert section.lead == (
+        "Nothing is written down yet, so no test stands out. A start would be "
+        f"{starts}: good reps, with the number left counted."
+    )
+    assert "limit" not in everything(section)
+    assert not any(isinstance(block, Grid) for block in section.blocks)
 
 
 # The next meet
@@ -255,6 +314,13 @@ def test_the_platform_counts_in_kilos_whatever_the_club_does():
     assert " lb" not in everything(meet_of(voice=pounds))
 
 
+def test_nobody_plans_attempts_for_somebody_nobody_knows():
+    meet = replace(MEET, plans=(), chances=(), warm_up=())
+    section = meet_of(replace(AHEAD, meets=(meet,)))
+    assert "nothing is written down yet to plan them from" in section.lead
+    assert section.blocks == ()
+
+
 def test_a_lift_to_avoid_means_no_plan():
     meet = replace(MEET, avoided=True, plans=(), chances=(), warm_up=())
     section = meet_of(replace(AHEAD, meets=(meet,)))
@@ -315,9 +381,11 @@ def summary_of(name: str, tests: NextTests | None) -> Summary:
 def test_the_squad_gets_one_table_of_three_tests():
     near = replace(TESTS, meet_near=date(2026, 12, 1), values=(), pairs=(), best=())
     shunning = replace(TESTS, values=TESTS.values[1:], avoided=("front_squat",))
+    nobody = replace(summary_of("Dora", TESTS), known="nothing")
     section = squad_tests_section(
         COACH,
-        [summary_of("Ann", TESTS), summary_of("Bea", shunning), summary_of("Cleo", near)],
+        [summary_of("Ann", TESTS), summary_of("Bea", shunning), summary_of("Cleo", near), nobody],
+        CLUB,
         NORMS,
     )
     assert section is not None
@@ -326,15 +394,21 @@ def test_the_squad_gets_one_table_of_three_tests():
     assert names == ["Lifter", "Front squat", "Power snatch", "Jerk"]
     cells = {row.cells[0].text: row.cells[1:] for row in table.rows}
     assert plain(cells["Ann"][0].text) == "about 131 kg"
-    assert plain(cells["Ann"][0].more) == "a single to the limit; tells a lot"
-    assert cells["Bea"][0].more == "to be avoided"
+    assert plain(cells["Ann"][0].more) == "a single to the limit; tells a good deal"
+    assert cells["Bea"][0].more == "to be avoided, or much alike"
+    assert [cell.more for cell in cells["Dora"]] == ["nothing written down"] * 3
     assert [cell.text for cell in cells["Cleo"]] == ["not now"] * 3
 
 
 def test_a_squad_that_is_near_a_meet_has_no_table():
     near = replace(TESTS, meet_near=date(2026, 12, 1), values=(), pairs=(), best=())
-    assert squad_tests_section(COACH, [summary_of("Ann", near)], NORMS) is None
-    assert squad_tests_section(COACH, [summary_of("Ann", None)], NORMS) is None
+    assert squad_tests_section(COACH, [summary_of("Ann", near)], CLUB, NORMS) is None
+    assert squad_tests_section(COACH, [summary_of("Ann", None)], CLUB, NORMS) is None
+
+
+def test_a_squad_to_whom_no_test_tells_anything_has_no_table():
+    idle = replace(TESTS, values=tuple(replace(one, bits=0.001) for one in TESTS.values), pairs=())
+    assert squad_tests_section(COACH, [summary_of("Ann", idle)], CLUB, NORMS) is None
 
 
 def test_tests_come_back_from_a_kept_summary():
@@ -357,6 +431,7 @@ def test_a_summary_keeps_the_telling_lifts_only():
 def test_tests_and_meets_are_in_the_data():
     data = plans_of(AHEAD)
     assert data["next_tests"]["best"] == ["front_squat", "power_snatch", "jerk"]
+    assert data["next_tests"]["best_bits"] == 0.29
     assert data["next_tests"]["tests"][0]["bits"] == 0.21
     (meet,) = data["meets"]
     assert meet["on"] == "2026-12-12"

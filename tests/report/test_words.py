@@ -15,6 +15,7 @@ from profilegen.engine.profile import (
     Assumption,
     Change,
     Confidence,
+    Known,
     LiftChange,
     QualityReading,
     RatioReading,
@@ -27,7 +28,7 @@ from profilegen.report.cautions import cautions, short_caution
 from profilegen.report.evidence_words import taken_to_mean, unexpected, written_detail, written_set
 from profilegen.report.glossary import glossary
 from profilegen.report.page import Bullets
-from profilegen.report.quality_words import quality_words
+from profilegen.report.quality_words import quality_words, what_to_look_at
 from profilegen.report.sections_qualities import why_section
 from profilegen.report.words import (
     Qualities,
@@ -105,6 +106,33 @@ def test_an_even_profile_is_a_verdict_too(confidence: Confidence, said: str):
     assert plain(verdict_sentence(LIFTER, one)) == said
 
 
+@pytest.mark.parametrize(
+    ("known", "said", "sure"),
+    [
+        (
+            "nothing",
+            "Nothing is known yet about what holds Mara back.",
+            "No sets are written down.",
+        ),
+        (
+            "little",
+            "It is too early to say what holds Mara back.",
+            "Too few lifts are known about.",
+        ),
+    ],
+)
+def test_without_evidence_there_is_no_verdict_and_no_chance(known: Known, said: str, sure: str):
+    """Six chances in ten for an even profile is what the model says of anyone."""
+    one = verdict("even", 0.61, "open", "legs", 0.12, known)
+    assert verdict_sentence(COACH, one) == said
+    assert confidence_sentence(COACH.words, one) == sure
+    assert second_sentence(COACH, one) == ""
+    worth = worth_sentence(COACH, one, qualities("even", 0.61))
+    assert worth.startswith("It takes three different lifts, each with a set to the limit")
+    junior = worth_sentence(replace(COACH, junior=True), one, qualities("even", 0.61))
+    assert not re.search(r"limit|miss|single", junior)
+
+
 def every_sentence(voice: Voice) -> list[str]:
     """All that is said about a verdict, for every limiter and degree of sureness."""
     said = []
@@ -115,8 +143,16 @@ def every_sentence(voice: Voice) -> list[str]:
                 verdict_sentence(voice, one),
                 second_sentence(voice, one),
                 worth_sentence(voice, one, qualities(limiter, one.chance)),
-                confidence_sentence(voice.words, confidence),
+                confidence_sentence(voice.words, one),
             ]
+    for known in ("nothing", "little"):
+        one = verdict("even", 0.61, "open", known=known)
+        said += [
+            verdict_sentence(voice, one),
+            second_sentence(voice, one),
+            worth_sentence(voice, one, qualities("even", 0.61)),
+            confidence_sentence(voice.words, one),
+        ]
     return [sentence for sentence in said if sentence]
 
 
@@ -391,7 +427,9 @@ def test_every_quality_has_a_name_a_label_and_an_explanation():
         assert quality_label(COACH.words, quality)
         assert texts.is_about
         assert texts.shows
-        assert texts.look_at
+        assert texts.looks
+        assert texts.how
+        assert {lift for one in texts.looks for lift in one.lifts} <= set(NORMS.lifts)
 
 
 @pytest.mark.parametrize("you", [True, False])
@@ -401,7 +439,7 @@ def test_nobody_under_18_reads_advice_about_maximal_singles(you: bool):
     assert not re.search(r"heavy singles|load the bar", said, re.I)
     assert re.search(r"advises no attempt at a maximum", said)
     for quality in QUALITIES:
-        assert not re.search(r"single|maxim", quality_words(voice.words, quality).look_at, re.I)
+        assert not re.search(r"single|maxim", what_to_look_at(voice, quality, ()), re.I)
 
 
 def test_everyone_is_told_to_stop_where_it_hurts():
