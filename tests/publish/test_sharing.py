@@ -227,8 +227,8 @@ class TestWhatIsComposed:
         ),
         Summary: (
             "id name sex age junior group body_mass_kg category category_order on limiter chance "
-            "confidence known kilos second second_chance chance_even lifts scaled qualities weeks since "
-            "changes href sharing"
+            "confidence known kilos second second_chance chance_even lifts scaled qualities weeks "
+            "since changes href sharing"
         ),
         LiftEstimate: (
             "lift estimate_kg low_kg high_kg basis avoided best_made_kg best_made_on last_tested "
