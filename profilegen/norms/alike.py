@@ -44,7 +44,7 @@ class Alike:
         first = {parents.get(lift, lift) for lift in listed}
         if CLEAN_AND_JERK in first:
             first = first - {CLEAN_AND_JERK} | {"jerk"}
-        alike = {other for lift in first for other in self.groups[lift]}
+        alike = {other for lift in first for other in self._group(lift)}
         gone = alike | {other for lift in alike for other in self.besides.get(lift, ())}
         gone |= {own for own, parent in parents.items() if parent in gone}
         if gone & _HALVES:
@@ -56,7 +56,11 @@ class Alike:
         a, b = parents.get(first, first), parents.get(second, second)
         if CLEAN_AND_JERK in (a, b):
             return a == b or bool({a, b} & {"clean", "jerk"})
-        return b in self.groups[a]
+        return b in self._group(a)
+
+    def _group(self, lift: str) -> frozenset[str]:
+        """The lift's group; a lift whose parent nobody told stands alone."""
+        return self.groups.get(lift, frozenset({lift}))
 
 
 @lru_cache(maxsize=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from profilegen.engine.profile import CLEAN_AND_JERK, TOTAL
+from profilegen.engine.verdict import LEAST_LIFTS, RECENT_DAYS
 from profilegen.history.records import Club
 from profilegen.norms.catalogue import QUALITIES, Norms
 from profilegen.report.cautions import cautions
@@ -290,6 +291,13 @@ def _answer(voice: Voice) -> Section:
                         "“Without the front squat it would be …” is the same count with that "
                         "lift’s rows left out."
                     ),
+                    _(
+                        "A verdict needs evidence. Without any, six in ten would count as even, "
+                        "because most lifters are. So at least {lifts} different lifts need a row "
+                        "of the last {days} days that says about how much they are, and an even "
+                        "profile is only called one when its chance has risen above what it is "
+                        "of anyone."
+                    ).format(lifts=LEAST_LIFTS, days=RECENT_DAYS),
                 )
             ),
         ),
@@ -320,6 +328,10 @@ def _planning(voice: Voice) -> Section:
                     _(
                         "What if: a lift held at another value moves the others as far as they go "
                         "together; a quality moved changes each lift by its weight."
+                    ),
+                    _(
+                        "A lift to avoid is proposed nowhere, nor is what is much alike: the list "
+                        "need not say which part of the body minds."
                     ),
                 )
             ),

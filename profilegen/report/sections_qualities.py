@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from profilegen.engine.profile import Profile, QualityReading
+from profilegen.engine.profile import CLEAN_AND_JERK, TOTAL, Profile, QualityReading
 from profilegen.norms.catalogue import Norms, Quality
 from profilegen.report.chart import Axis, Step, Waterfall
 from profilegen.report.page import (
@@ -88,12 +88,16 @@ def _telling_ratios(voice: Voice, profile: Profile, norms: Norms) -> list[str]:
 def _known_so_far(voice: Voice, profile: Profile) -> str:
     """Which lifts are known about, where they are too few."""
     _ = voice.words._
-    told = [one.lift for one in profile.lifts.values() if one.basis == "tested"]
-    if not told:
+    told = [key for key, one in profile.lifts.items() if one.basis == "tested" and key != TOTAL]
+    if {"clean", "jerk"} & set(told):
+        told = [lift for lift in told if lift != CLEAN_AND_JERK]
+    if not told and any(one.basis == "bounded" for one in profile.lifts.values()):
         return _(
             "No lift has a set of the last year that says about how much it is: made sets only say "
             "“at least”."
         )
+    if not told:
+        return _("No lift has a set of the last year that says about how much it is.")
     return _(
         "Known about so far: {lifts}. What limits shows in how lifts differ, and much alike ones "
         "count once."

@@ -23,7 +23,7 @@ def squad_tests_section(
     """The three lifts whose tests tell most about the squad, and what each lifter does."""
     _ = voice.words._
     known = [(one, one.tests) for one in lifters if one.tests is not None]
-    free = [tests for one, tests in known if tests.meet_near is None and one.known != "nothing"]
+    free = [tests for one, tests in known if tests.meet_near is None and one.level_known]
     chosen = best_set(free, norms, parents=parents_of(club))
     told = fsum(together_bits(tests, chosen) for tests in free)
     if not chosen or tells_little(told, fsum(tests.entropy_bits for tests in free)):
@@ -68,10 +68,10 @@ def _cell(voice: Voice, one: Summary, tests: NextTests, lift: str) -> Cell:
         return Cell(_("not now"), more=_("meet on {day}").format(day=day))
     if lift in tests.avoided:
         return Cell(_("not this one"), more=_("to be avoided, or much alike"))
-    if one.known == "nothing":
-        return Cell(_("not yet"), more=_("nothing written down"))
+    if not one.level_known:
+        return Cell(_("not yet"), more=_("too little is known"))
     found = next((test for test in tests.values if test.lift == lift), None)
-    if found is None:
+    if found is None or tells_little(found.bits, tests.entropy_bits):
         return Cell("–")
     how = how_tested(voice, found.reps, found.in_reserve)
     tells = telling(voice.words, found.bits, tests.entropy_bits)

@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from profilegen.engine.next_test import SET_SIZE
 from profilegen.engine.profile import (
     CLEAN_AND_JERK,
+    TOTAL,
     NextTest,
     NextTests,
     Profile,
@@ -21,6 +22,7 @@ from profilegen.report.page import (
     GridRow,
     Section,
 )
+from profilegen.report.summary import says_something
 from profilegen.report.words import Voice
 
 SHOWN_TESTS = 6
@@ -29,6 +31,8 @@ SETTLED = 0.8
 """With a chance like this the answer is clear enough not to test for it."""
 _A_LOT, _A_GOOD_DEAL, _A_LITTLE = 0.2, 0.1, 0.03
 """Shares of what is still open, from which on a test is said to tell so much."""
+_LEAST = 0.01
+"""Bits: less than this is hardly anything, whatever the share, and is not written as 0."""
 _NOTHING_OPEN = 0.05
 """Bits: with no more than this open the answer stands, and no test has anything to tell."""
 _STARTS: tuple[tuple[str, ...], ...] = (
@@ -57,7 +61,8 @@ def next_tests_section(voice: Voice, profile: Profile) -> Section | None:
             "Every lift is on the list to avoid, or much like one that is, so no test is proposed."
         )
         return Section("tests", title, lead, ())
-    if profile.verdict.known == "nothing":
+    total = profile.lifts.get(TOTAL)
+    if total is None or not says_something(profile.verdict.known, total):
         notes = Bullets((*_not_proposed(voice, profile), _stop(voice)))
         return Section("tests", title, _start_lead(voice, profile), (notes,))
     shown = _shown_tests(profile, tests)
@@ -73,9 +78,14 @@ def next_tests_section(voice: Voice, profile: Profile) -> Section | None:
 
 
 def _start_lead(voice: Voice, profile: Profile) -> str:
-    """Where to begin when there is nothing that would tell one test from another."""
+    """Where to begin when nothing tells one test from another, nor what to load."""
     _ = voice.words._
-    lead = _("Nothing is written down yet, so no test stands out.")
+    if profile.verdict.known == "nothing":
+        lead = _("Nothing is written down yet, so no test stands out.")
+    else:
+        lead = _("It is hardly known yet how strong {name} is, so no maximum is asked for.").format(
+            name=voice.name
+        )
     starts = start_lifts(profile.not_proposed)
     if starts:
         start = _("A start would be {lifts}: good reps, with the number left counted.")
@@ -143,9 +153,7 @@ def _tests_grid(
                 ),
                 Cell(
                     telling(voice.words, one.bits, tests.entropy_bits),
-                    more=_("{bits} of {all} bits").format(
-                        bits=show.bits(one.bits), all=show.bits(tests.entropy_bits)
-                    ),
+                    more=_of_bits(voice, one.bits, tests.entropy_bits),
                 ),
                 Cell(how_tested(voice, one.reps, one.in_reserve)),
                 Cell(show.load(one.expected_kg)),
@@ -168,6 +176,13 @@ def _tests_grid(
     )
 
 
+def _of_bits(voice: Voice, bits: float, open_bits: float) -> str:
+    """Bits of those still open."""
+    _, show = voice.words._, voice.show
+    pattern = _("{bits} of {all} bits") if bits >= _LEAST else _("under {bits} of {all} bits")
+    return pattern.format(bits=show.bits(max(bits, _LEAST)), all=show.bits(open_bits))
+
+
 def telling(words: Words, bits: float, open_bits: float) -> str:
     """How much of what is still open a test would settle, in words."""
     share = _share(bits, open_bits)
@@ -187,7 +202,7 @@ def tells_little(bits: float, open_bits: float) -> bool:
 
 def _share(bits: float, open_bits: float) -> float:
     """Bits as a share of those still open; where nothing is open there is nothing to tell."""
-    return bits / open_bits if open_bits > _NOTHING_OPEN else 0.0
+    return bits / open_bits if open_bits > _NOTHING_OPEN and bits >= _LEAST else 0.0
 
 
 def how_tested(voice: Voice, reps: int, in_reserve: int) -> str:

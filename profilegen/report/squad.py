@@ -28,7 +28,7 @@ from profilegen.report.page import (
 from profilegen.report.sections_squad_tests import squad_tests_section
 from profilegen.report.squad_charts import body_mass_section, qualities_section, weeks_section
 from profilegen.report.squad_compare import compare_section
-from profilegen.report.summary import MAIN_LIFTS, Summary
+from profilegen.report.summary import MAIN_LIFTS, Summary, says_something
 from profilegen.report.words import (
     Voice,
     age_text,
@@ -73,7 +73,7 @@ def squad_page(
         _qualities(voice, known, len(lifters) - len(known)),
         compare_section(voice, known),
         _table_section(voice, lifters),
-        body_mass_section(voice, [one for one in lifters if one.known != "nothing"]),
+        body_mass_section(voice, [one for one in lifters if one.level_known]),
         weeks_section(voice, lifters),
         squad_tests_section(voice, lifters, club, norms) if private else None,
     )
@@ -169,7 +169,7 @@ def _facts(voice: Voice, one: Summary) -> str:
 
 def _card(voice: Voice, one: Summary) -> LifterCard:
     filled = voice.show.of_ten(one.chance)
-    lifts = () if one.known == "nothing" else one.lifts
+    lifts = [lift for lift in one.lifts if says_something(one.known, lift)]
     return LifterCard(
         name=one.name,
         href=href(one.href),

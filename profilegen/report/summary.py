@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
-from typing import Literal
+from typing import Literal, Protocol
 
 from pydantic import TypeAdapter
 
@@ -29,6 +29,9 @@ from profilegen.report.links import report_path
 
 MOST_TESTS = 16
 """Tests of one lifter that a squad's choice may be made of."""
+WIDEST = 1.35
+"""The high end of an interval over the low one, from which on its middle says nothing alone: a
+snatch between 60 and 81 kg is still some 70, one between 31 and 85 is nothing to load a bar by."""
 MAIN_LIFTS: tuple[str, ...] = ("snatch", CLEAN_AND_JERK, TOTAL)
 
 
@@ -154,6 +157,12 @@ class Summary:
         """One main lift."""
         return next((one for one in self.lifts if one.lift == lift), None)
 
+    @property
+    def level_known(self) -> bool:
+        """Whether it is known about how strong the lifter is, if not where."""
+        total = self.lift(TOTAL)
+        return self.known != "nothing" and total is not None and says_something(self.known, total)
+
     def to_json(self) -> bytes:
         """The summary as JSON; `from_json` gives the same value back."""
         # whole numbers where a float may stand are fine, and come back as floats
@@ -163,6 +172,23 @@ class Summary:
     def from_json(cls, text: bytes) -> Summary:
         """A summary written by `to_json`."""
         return _summaries().validate_json(text)
+
+
+class Interval(Protocol):
+    """What says how wide it is."""
+
+    @property
+    def low_kg(self) -> float:
+        """The low end."""
+
+    @property
+    def high_kg(self) -> float:
+        """The high end."""
+
+
+def says_something(known: Known, lift: Interval) -> bool:
+    """Whether a lift's middle may stand without its interval."""
+    return known == "enough" or (known == "little" and lift.high_kg <= WIDEST * lift.low_kg)
 
 
 @cache

@@ -19,11 +19,13 @@ READING = {
     "marit": ("strength overhead", "clear", "total would grow"),
     "amara": ("even", "clear", ""),
     "kofi": ("leg strength", "clear", "total would grow"),
-    "dario": ("chances", "", ""),
+    "dario": ("too early to say", "too few lifts", "three different lifts"),
     "farid": ("getting under the snatch", "", "total would grow"),
 }
 """The answer, how sure and what it would be worth: the story that the comment at the top of
 each demo file tells. Dario's five numbers name no weakness."""
+UNKNOWN = {"dario"}
+"""Of whom too little is known for a chance."""
 
 
 @pytest.mark.parametrize("reading", ["index", "lifter"])
@@ -37,7 +39,7 @@ def test_the_answer_is_above_the_fold(
     parts = {
         "h1": "",
         ".verdict .sentence": answer,
-        ".verdict .plates": "",
+        **({} if lifter in UNKNOWN else {".verdict .plates": ""}),
         ".verdict .sure": sure,
         ".verdict .worth": worth,
         ".figures li:first-child": "kg",
@@ -56,5 +58,7 @@ def test_the_answer_is_above_the_fold(
 def test_five_numbers_make_nothing_clear(opened: Opened, demo_site: Path) -> None:
     """Nobody may leave Dario's page after ten seconds with a weakness in mind."""
     page = opened(demo_site / "lifters" / "dario" / "index.html", viewport=PHONE)
-    assert "clear" not in page.locator(".verdict .sure").inner_text().casefold()
-    assert page.locator(".plates .on").count() < 8
+    said = page.locator(".verdict").inner_text().casefold()
+    assert "clear" not in said
+    assert "chance" not in said
+    assert page.locator(".plates").count() == 0

@@ -304,3 +304,11 @@ def test_choosing_what_tells_most_settles_more_lifters_with_fewer_tests():
     sheet, rule = compared(NORMS, lifters=14, seed=5)
     assert rule.settled(6) >= sheet.settled(6)
     assert rule.per_settled < 0.7 * sheet.per_settled
+
+
+def test_a_lift_of_somebodys_own_is_weighed_without_its_parent():
+    """The sheet of a club chooses tests without saying what its own lifts are like."""
+    own = some_tests({"clean_straps": 0.5, "press": 0.2, "snatch": 0.1})
+    assert set(best_set([own], NORMS)) == {"clean_straps", "press", "snatch"}
+    alike = best_set([own], NORMS, parents={"clean_straps": "snatch"})
+    assert set(alike) == {"clean_straps", "press"}

@@ -64,6 +64,11 @@ def test_every_lift_stands_in_a_group():
     assert set(ALIKE.groups) == set(NORMS.lifts)
 
 
+def test_a_lift_whose_parent_nobody_told_stands_alone():
+    assert ALIKE.taken_along(["strange"], {}) == {"strange"}
+    assert not ALIKE.same("strange", "snatch", {})
+
+
 def test_two_of_a_kind_are_the_same_and_the_whole_is_its_halves():
     same = ALIKE.same
     assert same("jerk", "push_press", OWN)

@@ -287,7 +287,11 @@ def test_too_early_means_no_chance_no_kilos_and_nothing_superlative(reading: Any
     said = " ".join(texts(made.sections))
     assert "chances in\xa010 that it limits" not in said
     assert not re.search(r"most behind it|Highest for|Lowest for|even profile came first", said)
-    assert "Known about so far: snatch, power clean" in " ".join(texts(section(made, "why")))
+    known = texts(section(made, "why").blocks)[0]
+    assert known.startswith(
+        "Known about so far: snatch, power clean, front squat, snatch-grip dead"
+    )
+    assert "total" not in known
 
 
 def test_a_chart_in_which_every_lift_is_usual_is_left_out_where_little_is_known():
@@ -594,6 +598,16 @@ def test_what_is_not_known_of_somebody_is_not_set_beside_what_is_known_of_others
     assert rows["Cleo"][-2:] == ["Not known yet", "too early to say"]
     assert not any("kg" in cell for cell in rows["Bea"][2:-2])
     assert any("kg" in cell for cell in rows["Cleo"])
+
+
+def test_a_middle_that_says_nothing_is_not_shown_without_its_interval():
+    """Sets with the empty bar leave a snatch between 31 and 85 kg; 51.5 is no news."""
+    wide = replace(summary().lifts[0], estimate_kg=51.5, low_kg=31.0, high_kg=85.0)
+    vague = replace(unknown("Nia", "little"), lifts=(wide, *summary().lifts[1:]))
+    made = squad(vague, summary(id="a", name="Ann"))
+    cards = {card.name: [pair.name for pair in card.figures] for card in made.lifters}
+    assert cards["Nia"] == ["Clean and jerk", "Total"]
+    assert cards["Ann"] == ["Snatch", "Clean and jerk", "Total"]
 
 
 def test_a_squad_of_which_nothing_is_known_is_a_page_too():

@@ -189,11 +189,19 @@ def test_a_profile_without_tests_has_no_section():
         (0.04, 1.63, "hardly anything"),
         (0.05, 0.2, "a lot"),
         (0.0, 0.0, "hardly anything"),
+        (0.004, 0.1, "hardly anything"),
     ],
 )
 def test_how_much_a_test_tells_goes_by_what_is_still_open(bits: float, open_bits: float, said: str):
     """0.05 bits of 1.63 are three in a hundred of the question: nobody calls that a good deal."""
     assert telling(COACH.words, bits, open_bits) == said
+
+
+def test_less_than_a_hundredth_of_a_bit_is_not_written_as_nought():
+    cells = [row.cells[1].more for row in grid(about_tests(AHEAD), "tests-table").rows]
+    assert [plain(more) for more in cells] == [
+        "0.21 of 1.42 bits", "0.08 of 1.42 bits", "0.03 of 1.42 bits", "under 0.01 of 1.42 bits",
+    ]  # fmt: skip
 
 
 def test_tests_that_tell_nothing_are_not_said_to_tell_most():
@@ -222,6 +230,19 @@ def test_an_answer_that_stands_leaves_no_table_of_noughts():
     section = about_tests(replace(AHEAD, next_tests=settled, verdict=verdict(chance=1.0)))
     assert "no test is needed" in section.lead
     assert section.blocks == ()
+
+
+def test_no_maximum_is_asked_of_a_lifter_whose_strength_is_hardly_known():
+    """Sets with the empty bar leave a total between 124 and 320 kg: nothing to load a bar by."""
+    early = verdict("even", 0.61, "open", known="little")
+    lifts = dict(AHEAD.lifts)
+    lifts["total"] = replace(lifts["total"], estimate_kg=199.5, low_kg=124.0, high_kg=320.0)
+    section = about_tests(replace(AHEAD, verdict=early, lifts=lifts))
+    assert section.lead.startswith("It is hardly known yet how strong Mara is, so no maximum is")
+    assert "good reps, with the number left counted" in section.lead
+    assert "limit" not in everything(section)
+    narrow = about_tests(replace(AHEAD, verdict=early))
+    assert grid(narrow, "tests-table")
 
 
 @pytest.mark.parametrize(
@@ -395,8 +416,9 @@ def test_the_squad_gets_one_table_of_three_tests():
     cells = {row.cells[0].text: row.cells[1:] for row in table.rows}
     assert plain(cells["Ann"][0].text) == "about 131 kg"
     assert plain(cells["Ann"][0].more) == "a single to the limit; tells a good deal"
+    assert cells["Ann"][2].text == "–", "0.03 of 1.42 bits are no reason for a maximal jerk"
     assert cells["Bea"][0].more == "to be avoided, or much alike"
-    assert [cell.more for cell in cells["Dora"]] == ["nothing written down"] * 3
+    assert [cell.more for cell in cells["Dora"]] == ["too little is known"] * 3
     assert [cell.text for cell in cells["Cleo"]] == ["not now"] * 3
 
 
