@@ -11,6 +11,10 @@ MOST_BYTES, MOST_PACKED = 95_000, 18_000
 """Of a report page without the library: raw, and as a server sends it (gzip, level 9)."""
 
 
+MOST_PACKED_METHODS = 20_000
+"""It is read once, and holds every number of the model with its source."""
+
+
 def reports(site: Path) -> list[Path]:
     return sorted((site / "lifters").rglob("*.html"))
 
@@ -31,10 +35,9 @@ def test_every_page_of_every_report_is_light(demo_site: Path) -> None:
     assert too_heavy == {}
 
 
-def test_squad_and_methods_pages_are_no_heavier_packed(demo_site: Path) -> None:
-    """They hold fifteen lifters and every number of the model."""
-    for name in ("index.html", "methods.html"):
-        assert len(gzip.compress((demo_site / name).read_bytes(), 9)) <= MOST_PACKED, name
+def test_the_squad_page_is_no_heavier_packed_and_the_methods_page_hardly(demo_site: Path) -> None:
+    for name, most in (("index.html", MOST_PACKED), ("methods.html", MOST_PACKED_METHODS)):
+        assert len(gzip.compress((demo_site / name).read_bytes(), 9)) <= most, name
 
 
 def test_every_page_is_valid_html(demo_site: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from profilegen.engine.profile import CLEAN_AND_JERK, TOTAL
-from profilegen.engine.verdict import LEAST_LIFTS, RECENT_DAYS
+from profilegen.engine.verdict import LEAST_LIFTS
 from profilegen.history.records import Club
 from profilegen.norms.catalogue import QUALITIES, Norms
 from profilegen.report.cautions import cautions
@@ -46,7 +46,7 @@ def methods_page(norms: Norms, club: Club, *, private: bool = True) -> MethodsPa
             _qualities(voice),
             _model(voice),
             _evidence(voice),
-            _answer(voice),
+            _answer(voice, norms),
             _planning(voice),
             _scaling(voice),
             numbers_section(voice, norms, club),
@@ -256,7 +256,7 @@ def _evidence(voice: Voice) -> Section:
     )
 
 
-def _answer(voice: Voice) -> Section:
+def _answer(voice: Voice, norms: Norms) -> Section:
     _ = voice.words._
     return Section(
         "answer",
@@ -297,7 +297,10 @@ def _answer(voice: Voice) -> Section:
                         "of the last {days} days that says about how much they are, and an even "
                         "profile is only called one when its chance has risen above what it is "
                         "of anyone."
-                    ).format(lifts=LEAST_LIFTS, days=RECENT_DAYS),
+                    ).format(
+                        lifts=voice.show.number(LEAST_LIFTS),
+                        days=voice.show.number(norms.constant("recent_days")),
+                    ),
                 )
             ),
         ),
