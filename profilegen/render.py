@@ -1,4 +1,4 @@
-"""Page -> HTML text: the only module that imports markdown and nh3, and renders with jinja2.
+"""Page -> HTML text: with quick_templates.py and notes.py all that knows HTML.
 
 Templates place values; everything they show was written by report/. What a coach wrote is
 hostile until it has been escaped (names, labels) or cleaned (notes).
@@ -9,7 +9,6 @@ from __future__ import annotations
 import base64
 import gzip
 import hashlib
-import html
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
@@ -17,10 +16,9 @@ from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 
-import markdown
-import nh3
 from markupsafe import Markup
 
+from profilegen.notes import notes_html
 from profilegen.quick_templates import QuickEnvironment, escaped
 from profilegen.report.chart import Chart, ChartWords, Drawable, HeatTable
 from profilegen.report.delivery import (
@@ -62,22 +60,6 @@ STYLES = ("tokens.css", "charts.css", "site.css", "locked.css")
 SCRIPTS = ("charts.js", "site.js", "search.js", "whatif.js", "lock.js")
 THEME_SCRIPT = "theme.js"
 """Runs before anything is painted, so that a chosen theme never flickers."""
-
-NOTE_TAGS = {
-    "a",
-    "blockquote",
-    "br",
-    "code",
-    "em",
-    "h3",
-    "hr",
-    "li",
-    "ol",
-    "p",
-    "pre",
-    "strong",
-    "ul",
-}
 
 
 class Renderer:
@@ -271,24 +253,6 @@ def drawn_chart(chart: Drawable, words: ChartWords, small: bool) -> DrawnChart:
     """Remembered for a while: a page's plots are wanted twice, and the two readings of one
     lifter share most of their charts."""
     return draw(chart, words=words, small=small)
-
-
-def notes_html(text: str) -> Markup:
-    """A coach's Markdown as safe HTML: escaped first, then Markdown, then cleaned.
-
-    >>> notes_html("Good *day*. <script>alert(1)</script>")
-    Markup('<p>Good <em>day</em>. &lt;script&gt;alert(1)&lt;/script&gt;</p>')
-    """
-    raw = markdown.markdown(html.escape(text, quote=False), extensions=["sane_lists"])
-    one_level = re.sub(r"(</?)h[1-6]\b", r"\1h3", raw)
-    clean = nh3.clean(
-        one_level,
-        tags=NOTE_TAGS,
-        attributes={"a": {"href", "title"}},
-        url_schemes={"http", "https"},
-        link_rel="noopener nofollow ugc",
-    )
-    return Markup(clean)
 
 
 Mentions = tuple[tuple[int, int, str, str], ...]

@@ -12,7 +12,7 @@ import html5lib
 import pytest
 from bs4 import BeautifulSoup
 
-from profilegen.render import Glosses, Renderer, default_templates_dir, notes_html
+from profilegen.render import Glosses, Renderer, default_templates_dir
 from profilegen.report.compose import report_page
 from profilegen.report.glossary import glossary
 from profilegen.report.language import words_in
@@ -185,42 +185,6 @@ def test_what_a_coach_wrote_stays_text(page: Any):
     for tag in made.find_all(True):
         assert not any(name.startswith("on") for name in tag.attrs), tag
     assert made.h1.get_text() == HOSTILE if page is hostile_report else True
-
-
-@pytest.mark.parametrize(
-    ("written", "gone"),
-    [
-        ("[x](javascript:alert(1))", "javascript"),
-        ("[x](data:text/html,hi)", "data:"),
-        ("![x](https://evil.example/p.png)", "<img"),
-        ("<iframe src=//evil.example></iframe>", "<iframe"),
-        ("<b onclick=alert(1)>x</b>", "<b"),
-    ],
-)
-def test_notes_keep_their_words_and_lose_their_teeth(written: str, gone: str):
-    assert gone not in notes_html(written)
-
-
-def test_nothing_in_a_note_becomes_a_handler():
-    made = notes_html('[x](https://a.example "t\\" onclick=\'1") <p onclick="1">')
-    tags = BeautifulSoup(made, "html.parser").find_all(True)
-    assert [tag.name for tag in tags] == ["p", "a"]
-    for tag in tags:
-        assert not any(name.startswith("on") for name in tag.attrs)
-
-
-def test_notes_keep_safe_markdown_and_mark_links_as_not_ours():
-    made = notes_html("## Plan\n\n- *tall* cleans\n- see [this](https://club.example/x)\n")
-    assert "<h3>Plan</h3>" in made
-    assert "<em>tall</em>" in made
-    assert 'rel="noopener nofollow ugc"' in made
-
-
-def test_notes_are_shown_to_their_last_word():
-    """As long as a file may have them: 20,000 characters, said in the reference."""
-    longest = "stay tall " * 1_999 + "in the end"
-    assert len(longest) == 20_000
-    assert notes_html(longest).rstrip().endswith("in the end</p>")
 
 
 # The machinery
