@@ -55,7 +55,7 @@ def unlock(page: Page, words: str) -> None:
 
 def check_unlocked(page: Page) -> None:
     """The report is there, and its first chart comes alive."""
-    expect(page.locator(".verdict .plates")).to_be_visible(timeout=SECONDS)
+    expect(page.locator(".verdict .sure")).to_be_visible(timeout=SECONDS)
     assert page.locator("#locked").count() == 0
     expect(page.locator("h1")).to_have_text("B. T.")
     figure = page.locator("figure[data-chart]").first
@@ -98,7 +98,7 @@ class TestFromAHost:
     ) -> None:
         page.get_by_label("Passphrase").fill(club[2])
         page.keyboard.press("Enter")
-        expect(page.locator(".verdict .plates")).to_be_visible(timeout=SECONDS)
+        expect(page.locator(".verdict .sure")).to_be_visible(timeout=SECONDS)
         assert page.evaluate("document.activeElement.id") == "content"
 
     def test_what_is_typed_can_be_shown(self, page: Page) -> None:
@@ -110,7 +110,7 @@ class TestFromAHost:
     def test_nothing_secret_is_kept(self, club: tuple[Path, str, str], page: Page) -> None:
         """After a reload the page is locked again."""
         unlock(page, club[2])
-        expect(page.locator(".verdict .plates")).to_be_visible(timeout=SECONDS)
+        expect(page.locator(".verdict .sure")).to_be_visible(timeout=SECONDS)
         stored = "JSON.stringify([{...localStorage}, {...sessionStorage}, document.cookie])"
         assert club[2].split()[0] not in page.evaluate(stored)
         page.reload()

@@ -27,7 +27,8 @@ def test_a_group_is_picked_out_everywhere(squad: Page) -> None:
     cards = names(squad, ".cards h3")
     assert set(cards) == {"Dario Pellicani", "Kofi Adomensah", "Priya Ramanayak"}
     assert names(squad, "#squad-table tbody th a") == cards
-    assert names(squad, "#chart-squad-qualities tbody th a") == cards
+    known = [name for name in cards if name != "Dario Pellicani"]
+    assert names(squad, "#chart-squad-qualities tbody th a") == known, "too little known of him"
     assert set(names(squad, ".shared li a")) == set(cards)
     assert squad.locator("#filter output").inner_text() == "3 of 15 shown"
     squad.locator("#group").select_option("")
