@@ -242,8 +242,12 @@ def new(
         from profilegen.report.language import words_in
 
         folder = Path("athletes") if athletes is None else athletes
+        try:
+            there = folder.exists()
+        except OSError as error:
+            fail(f"{folder}: cannot be read: {error.strerror or 'unknown reason'}")
         to_start = _club_to_start(folder, club)
-        if folder.exists():
+        if there:
             folder = squad_folder(folder)
         started = start_athlete(
             folder,

@@ -101,7 +101,11 @@ def test_untouched_sliders_show_what_the_page_was_built_with(
 ) -> None:
     """Every lifter: the script changes no text before a slider moves, nor after the way back."""
     context = chromium.new_context(java_script_enabled=False)
-    for path in sorted((demo_site / "lifters").glob("*/plan.html")):
+    plans = sorted((demo_site / "lifters").glob("*/plan.html"))
+    # of whom too little is known there is nothing to move
+    moving = [path for path in plans if 'id="what-if"' in path.read_text(encoding="utf-8")]
+    assert len(moving) >= 13
+    for path in moving:
         built = context.new_page()
         built.goto(path.as_uri())
         texts = built.locator(".what-if output").all_text_contents()

@@ -20,6 +20,7 @@ from profilegen.intake.plan import Plan, Wishes, plan_intake
 from profilegen.norms.catalogue import load_norms
 from profilegen.publish import keys
 from profilegen.publish.keys import KEYS_FILE, read_keys
+from profilegen.report.language import words_in
 from tests.fuzz import odd
 from tests.intake.sheets import write_csv
 from tests.squads import TODAY
@@ -108,7 +109,7 @@ def unplaced(error: InputError, file: Path) -> Iterator[str]:
 
 
 def plan(folder: Path, sheet: Path) -> Plan:
-    return plan_intake(sheet, folder, LIFTS, Wishes(), today=TODAY)
+    return plan_intake(sheet, folder, LIFTS, Wishes(), texts_in=words_in, today=TODAY)
 
 
 @pytest.fixture
