@@ -11,7 +11,6 @@ Sources: Sobol 1967; direction numbers of Joe & Kuo 2008 (set "new-joe-kuo-6"); 
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from profilegen.engine.arrays import Floats
 
@@ -102,8 +101,6 @@ _NUMBERS = """
 direction numbers."""
 _DIMENSIONS = tuple(tuple(map(int, line.split())) for line in _NUMBERS.strip().splitlines())
 MOST_DIMENSIONS = len(_DIMENSIONS)
-
-_Bits = npt.NDArray[np.uint32]
 
 
 def sobol(n: int, dimensions: int, seed: int) -> Floats:

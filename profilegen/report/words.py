@@ -34,6 +34,8 @@ Qualities = Mapping[Quality, QualityReading]
 MOST_NAMED = 3
 """Lifts named in one sentence; the rest is counted."""
 
+OF_ANOTHER_TIME = 1.1
+"""So far over the high end no day's form carries a lift: that lifter was stronger then."""
 NEAR_THE_END = 0.75
 """A best from here on, between the estimate and the end of its interval, is said beside it."""
 
@@ -388,12 +390,8 @@ def bests_sentence(
     is no mistake: a best is a day on which form and bar went well."""
     _ = voice.words._
     show = voice.show
-    bests = [
-        _("{lift} {load} on {day}").format(
-            lift=voice.lift_within(one.lift),
-            load=show.load(one.best_made_kg),
-            day=show.short_day(one.best_made_on),
-        )
+    better = [
+        (one, one.best_made_kg, one.best_made_on)
         for one in lifts.values()
         if one.lift in named
         and one.best_made_kg is not None
@@ -401,11 +399,20 @@ def bests_sentence(
         and one.best_made_kg >= one.estimate_kg + NEAR_THE_END * (one.high_kg - one.estimate_kg)
         and (on - one.best_made_on).days <= LATELY_DAYS
     ]
-    if not bests:
+    if not better:
         return ""
-    return _(
+    bests = [
+        _("{lift} {load} on {day}").format(
+            lift=voice.lift_within(one.lift), load=show.load(kg), day=show.short_day(day)
+        )
+        for one, kg, day in better
+    ]
+    pattern = _(
         "Best made: {bests}. A best shows one day’s form; the numbers here are for an average day."
-    ).format(bests=show.listed(bests))
+    )
+    if any(kg > OF_ANOTHER_TIME * one.high_kg for one, kg, _day in better):
+        pattern = _("Best made: {bests}. Much has changed since; the numbers here are for today.")
+    return pattern.format(bests=show.listed(bests))
 
 
 # Ratios

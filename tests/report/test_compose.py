@@ -213,6 +213,15 @@ def test_a_best_above_what_the_lift_is_worth_stands_beside_it_with_a_reason():
     assert "snatch 86" in page(**near).bests.replace("\xa0", " ")
 
 
+def test_a_best_far_above_is_of_another_time_and_no_days_form():
+    """100 before an injury, 84 (82 to 87) today."""
+    head = page(**best_made(100, date(2026, 3, 1), "snatch")).bests
+    assert head.replace("\xa0", " ") == (
+        "Best made: snatch 100 kg on 1 Mar 2026. Much has changed since; the numbers here are for "
+        "today."
+    )
+
+
 @pytest.mark.parametrize(("kg", "on"), [(85, date(2026, 11, 17)), (88, date(2025, 11, 1))])
 def test_a_best_within_or_long_ago_needs_no_reason(kg: float, on: date):
     assert page(**best_made(kg, on, "snatch")).bests == ""
