@@ -7,6 +7,7 @@ from typing import Literal
 import numpy as np
 
 from profilegen.engine.arrays import Floats
+from profilegen.engine.draws import points_by_case, roots
 from profilegen.engine.evidence import CLEAN_AND_JERK
 from profilegen.engine.limits import COMPETITION, chances_of_draws, ranked
 from profilegen.engine.posterior import N_QUALITIES, Z90, Posterior
@@ -14,6 +15,9 @@ from profilegen.engine.profile import Change, LiftChange
 from profilegen.engine.sites import minimum_of_two
 from profilegen.engine.state import columns
 from profilegen.history.records import Club, TestingWeek
+
+_DRAWS = 1024
+"""Enough for the spread of a change to a hundredth."""
 
 
 def change_since(posterior: Posterior, club: Club) -> Change | None:
@@ -101,17 +105,18 @@ def _change(lift: str, then: float, now: float, diff: float, var: float, same: f
 
 
 def _clean_and_jerk(mean: Floats, cov: Floats, lifts: list[str], same: float) -> LiftChange:
-    """The change of min(clean, jerk), each day's minimum by Clark's moments.
-
-    The covariance between the days is carried by the part that is the smaller one.
-    """
+    """The change of min(clean, jerk): each day's minimum by Clark's moments, the spread of their
+    difference, for which there is no closed form, from draws."""
     n = len(lifts)
     c, j = lifts.index("clean"), lifts.index("jerk")
     at = np.array([0, n])  # then, now
-    means, variances = minimum_of_two(
+    means, _ = minimum_of_two(
         mean[c + at], cov[c + at, c + at], mean[j + at], cov[j + at, j + at], cov[c + at, j + at]
     )
-    part = c if mean[c + n] < mean[j + n] else j
-    var = float(variances.sum() - 2.0 * cov[part, part + n])
+    parts = np.concatenate((c + at, j + at))
+    _, normal, _ = points_by_case(_DRAWS, len(parts))
+    (root,) = roots(cov[np.ix_(parts, parts)][None])
+    lesser = np.minimum(*np.split(mean[parts] + normal @ root.T, 2, axis=1))
+    var = float((lesser[:, 1] - lesser[:, 0]).var())
     then, now = means.tolist()
     return _change(CLEAN_AND_JERK, then, now, now - then, var, same)

@@ -11,7 +11,7 @@ from profilegen.engine.arrays import Floats, Ints
 from profilegen.engine.sobol import sobol
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=16)
 def points_by_case(n: int, dimension: int) -> tuple[Floats, Floats, Ints]:
     """`n` (a power of two) points: what picks the case, float[n], ascending; and normals.
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
-from profilegen.engine.change import change_since
+from profilegen.engine.change import _clean_and_jerk, change_since
 from profilegen.engine.inference import fit
 from profilegen.engine.profile import Change
 from profilegen.history.records import Athlete, SetRecord
@@ -122,3 +123,24 @@ def test_what_limited_then_is_said_with_its_chance() -> None:
     found = change(athlete)
     assert found.limiter_then == "overhead"
     assert 0.5 < found.chance_then <= 1.0
+
+
+def test_the_spread_of_a_clean_and_jerks_change_is_that_of_drawn_lesser_parts() -> None:
+    """Clean and jerk nearly equal, which changed places: against NumPy's multivariate normal."""
+    mean = np.log([100.0, 100.6, 103.0, 102.6])
+    sd, r = (
+        0.02,
+        np.array(
+            [
+                [1.0, 0.7, 0.9, 0.65],
+                [0.7, 1.0, 0.65, 0.9],
+                [0.9, 0.65, 1.0, 0.7],
+                [0.65, 0.9, 0.7, 1.0],
+            ]
+        ),
+    )
+    found = _clean_and_jerk(mean, sd * sd * r, ["clean", "jerk"], 0.01)
+    drawn = np.random.default_rng(3).multivariate_normal(mean, sd * sd * r, 200_000)
+    change = np.minimum(drawn[:, 2], drawn[:, 3]) - np.minimum(drawn[:, 0], drawn[:, 1])
+    half = 0.5 * (np.log1p(found.high_kg / found.then_kg) - np.log1p(found.low_kg / found.then_kg))
+    assert half == pytest.approx(1.645 * change.std(), rel=0.05)
