@@ -62,3 +62,26 @@ def test_a_german_chart_becomes_interactive_and_speaks_german(
     assert "kg" in page.locator("#chart-kilos .chart-readout").inner_text()
     plotted = page.locator("#chart-kilos .chart-live").inner_text()
     assert "im Zweikampf" in plotted
+
+
+OUTSIDE = """() => [...document.querySelectorAll("svg")].flatMap(drawing => {
+  const frame = drawing.getBoundingClientRect();
+  return [...drawing.querySelectorAll("text")].filter(text => {
+    const box = text.getBoundingClientRect();
+    return box.width > 0 && (box.left < frame.left - 1 || box.right > frame.right + 1);
+  }).map(text => text.textContent);
+})"""
+
+
+@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize("width", [1280, 375])
+def test_no_german_label_is_cut_at_the_edge_of_its_drawing(
+    opened: Opened, german_site: Path, name: str, width: int
+) -> None:
+    """Even in a wide font, such as this machine's."""
+    page = opened(german_site / name, viewport={"width": width, "height": 900})
+    page.evaluate(OPEN_EVERYTHING)
+    assert page.locator("svg text").count() > 0 or name.endswith(
+        ("plan.html", "methods.html", "evidence.html")
+    )
+    assert page.evaluate(OUTSIDE) == []

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
+from itertools import accumulate
 from typing import Literal
 
 from profilegen.report.chart import Axis
@@ -18,8 +20,14 @@ UNITS: dict[Width, int] = {"wide": 720, "narrow": 340}
 TEXT_SIZE = 13.5
 """The only text size: smaller would be illegible on a phone, larger is not needed."""
 
-CHARACTER_WIDTH = 0.54
-"""Width of an average character of a sans serif, in ems; errs on the wide side."""
+CHARACTER_WIDTH = 0.61
+"""Width of a small letter or a digit of a wide sans serif (DejaVu Sans, its own table of widths),
+in ems; most fonts are narrower."""
+_CAPITAL = 0.72
+_OTHERWISE = {
+    **dict.fromkeys(" ijlIftr.,:;|!'’‘()[]-–·", 0.37),
+    **dict.fromkeys("mwMW%@—…−", 0.92),
+}
 
 LINE = 18
 """From one line of text to the next."""
@@ -30,17 +38,27 @@ TICK_DROP = 14
 
 def text_width(text: str) -> float:
     """An estimate, in units, of how wide a text will be; there are no fonts here to ask."""
-    return len(text) * TEXT_SIZE * CHARACTER_WIDTH
+    return TEXT_SIZE * sum(map(_ems, text))
+
+
+@cache
+def _ems(character: str) -> float:
+    usual = _CAPITAL if character.isupper() else CHARACTER_WIDTH
+    return _OTHERWISE.get(character, usual)
 
 
 def fit(text: str, width: float) -> str:
     """The text, cut with an ellipsis where it would not fit; the table has it in full.
 
     >>> fit("Paused front squat", 80)
-    'Paused fro…'
+    'Paused fr…'
     """
-    most = max(2, int(width / (TEXT_SIZE * CHARACTER_WIDTH)) + 1)
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+    if text_width(text) <= width:
+        return text
+    ends = accumulate(map(_ems, text))
+    room = width / TEXT_SIZE - _ems("…")
+    most = max(1, sum(1 for end in ends if end <= room))
+    return text[:most].rstrip() + "…"
 
 
 @dataclass(frozen=True, slots=True)
