@@ -8,7 +8,7 @@ import pytest
 
 from profilegen.engine.assess import profile_of
 from profilegen.engine.attempts import HISTORIES
-from profilegen.engine.next_test import avoided_lifts
+from profilegen.engine.avoided import avoided_lifts
 from profilegen.engine.profile import Profile
 from profilegen.history.load import load_squad
 from profilegen.history.records import Athlete, Squad
@@ -56,7 +56,7 @@ def test_nothing_to_avoid_and_nothing_maximal_for_juniors_is_proposed(lifter: st
     tests = profile.next_tests
     assert tests is not None
     proposed = {one.lift for one in tests.values}
-    assert not proposed & avoided_lifts(athlete, demo()[0].club)
+    assert not proposed & avoided_lifts(athlete, demo()[0].club, load_norms().alike)
     assert set(tests.best) <= proposed
     if profile.athlete.junior:
         assert all(one.in_reserve >= 1 for one in tests.values)

@@ -71,7 +71,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
     norms, on = posterior.norms, posterior.on
     state = State.of(posterior)
     limits = limits_of_draws(state.limiting, posterior)
-    not_proposed = tuple(sorted(avoided_lifts(athlete, club)))
+    not_proposed = tuple(sorted(avoided_lifts(athlete, club, norms.alike)))
     junior = athlete.age_on(on) < norms.constant("junior_until")
     bases = _bases(posterior)
     readings = read_rows(posterior, athlete)
@@ -121,7 +121,7 @@ def assess(posterior: Posterior, athlete: Athlete, club: Club) -> Profile:
         pointers=_pointers(posterior, by_lift),
         change=change_since(posterior, club),
         next_tests=next_tests(posterior, state.sample, limits.answer, athlete, club),
-        meets=_meets(posterior, avoiding_alike(athlete, club)),
+        meets=_meets(posterior, avoiding_alike(athlete, club, norms.alike)),
         what_if=what_if_of(
             posterior,
             (state.mean, state.cov),

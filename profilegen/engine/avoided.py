@@ -5,21 +5,16 @@ Everything that proposes a lift asks here; norms/alike.yaml says what is alike, 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 from profilegen.history.records import Athlete, Avoid, Club
-from profilegen.norms.alike import load_alike
+from profilegen.norms.alike import Alike
 
 
-def avoided_lifts(athlete: Athlete, club: Club) -> frozenset[str]:
+def avoided_lifts(athlete: Athlete, club: Club, alike: Alike) -> frozenset[str]:
     """Lifts marked `avoid`, and those much alike; clean and jerk among them where it is."""
-    return with_alike((one.lift for one in athlete.avoid), club)
-
-
-def with_alike(lifts: Iterable[str], club: Club) -> frozenset[str]:
-    """These lifts, and those much alike."""
-    return load_alike().taken_along(lifts, parents_of(club))
+    return alike.taken_along((one.lift for one in athlete.avoid), parents_of(club))
 
 
 def parents_of(club: Club) -> Mapping[str, str]:
@@ -27,8 +22,8 @@ def parents_of(club: Club) -> Mapping[str, str]:
     return {own.id: own.parent for own in club.own_lifts}
 
 
-def avoiding_alike(athlete: Athlete, club: Club) -> Athlete:
+def avoiding_alike(athlete: Athlete, club: Club, alike: Alike) -> Athlete:
     """The lifter with every lift that is not to be proposed on the list."""
     listed = {one.lift for one in athlete.avoid}
-    more = sorted(avoided_lifts(athlete, club) - listed)
+    more = sorted(avoided_lifts(athlete, club, alike) - listed)
     return replace(athlete, avoid=(*athlete.avoid, *map(Avoid, more)))

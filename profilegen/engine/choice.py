@@ -68,9 +68,8 @@ def _tells_of(row: Row) -> set[str]:
     """Lifts that the row says how much of: a clean and jerk tells of its parts, and they of it."""
     if not row.says_how_much:
         return set()
-    return (
-        {row.lift, CLEAN_AND_JERK, *PARTS} if row.lift in (CLEAN_AND_JERK, *PARTS) else {row.lift}
-    )
+    whole = {CLEAN_AND_JERK, *PARTS}
+    return whole if row.lift in whole else {row.lift}
 
 
 def _in_training(rows: Sequence[Row]) -> Iterable[list[int]]:

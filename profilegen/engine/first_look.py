@@ -27,11 +27,14 @@ from profilegen.norms.catalogue import Norms
 Pace = Literal["steady", "changing", "unsettled"]
 
 _PART_SD = 0.04
-"""A clean and jerk is the smaller of two lifts; here it stands for the clean, give or take this."""
+"""A clean and jerk is the smaller of two lifts; here it stands for the clean, give or take this
+(common practice, no source)."""
 _LEAST_GAP = 0.25
-"""Log units: what lies within 28 % of what the others say is unusual, not a slip."""
+"""Log units: what lies within 28 % of what the others say is unusual, not a slip (common
+practice, no source)."""
 _HEARSAY = ("told", "seen")
 _LEAST_GAP_HEARSAY = 0.08
+"""The same for what somebody told: what agrees within 8 % may stay."""
 _MOST_SLIPS = 3
 """More than these, and more than a tenth of the rows, are no slips: then rows contradict each
 other, and leaving some out would only pick a side."""

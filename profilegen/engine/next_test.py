@@ -30,12 +30,11 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from profilegen.engine.arrays import Floats, Ints
-from profilegen.engine.avoided import avoided_lifts as avoided_lifts
-from profilegen.engine.avoided import parents_of
+from profilegen.engine.avoided import avoided_lifts, parents_of
 from profilegen.engine.posterior import N_QUALITIES, Posterior
 from profilegen.engine.profile import CLEAN_AND_JERK, NextTest, NextTests, TwoTests
 from profilegen.history.records import Athlete, Club
-from profilegen.norms.alike import load_alike
+from profilegen.norms.alike import Alike
 from profilegen.norms.catalogue import Norms
 
 LEVELS = 6
@@ -71,7 +70,8 @@ def next_tests(
     sample float[m, 6 + n lifts] in log kg, answer int[m] in 0-6 (6: even).
     """
     entropy = float(_entropy(np.bincount(answer, minlength=_ANSWERS) / len(answer)))
-    near, avoided = _meet_near(posterior, athlete), tuple(sorted(avoided_lifts(athlete, club)))
+    near = _meet_near(posterior, athlete)
+    avoided = tuple(sorted(avoided_lifts(athlete, club, posterior.norms.alike)))
     plans = planned_tests(posterior, athlete, club)
     if near is not None or not plans:
         return NextTests(entropy, near, (), (), (), avoided)
@@ -118,7 +118,7 @@ def planned_tests(posterior: Posterior, athlete: Athlete, club: Club) -> list[Pl
     costs = {lift.id: lift.test_cost.value for lift in norms.lifts.values()}
     costs[CLEAN_AND_JERK] = norms.constant("clean_and_jerk_test_cost")
     costs |= dict(club.test_cost)
-    shunned = avoided_lifts(athlete, club)
+    shunned = avoided_lifts(athlete, club, posterior.norms.alike)
     lifts = [lift for lift in (*posterior.prior.lift_ids, CLEAN_AND_JERK) if lift not in shunned]
     return [_plan(norms, lift, costs[lift], junior) for lift in lifts]
 
@@ -264,7 +264,7 @@ def best_set(
     most = sorted(alone, key=lambda lift: (-alone[lift], lift))[:_CANDIDATES]
     cheap = sorted(alone, key=lambda lift: (-alone[lift] / cost[lift], lift))[:_CANDIDATES]
     lifts = list(dict.fromkeys((*most, *cheap)))
-    sets = _unlike_sets(lifts, parents or {}, size)
+    sets = _unlike_sets(lifts, parents or {}, size, norms.alike)
     if not len(sets):
         return ()
     spent = np.array([cost[lift] for lift in lifts])[sets].sum(axis=1)
@@ -277,10 +277,9 @@ def best_set(
     return tuple(lifts[i] for i in sets[best]) if np.isfinite(worth[best]) else ()
 
 
-def _unlike_sets(lifts: Sequence[str], parents: Mapping[str, str], size: int) -> Ints:
+def _unlike_sets(lifts: Sequence[str], parents: Mapping[str, str], size: int, what: Alike) -> Ints:
     """Sets of so many lifts, no two of a kind, int[sets, size]; smaller where there are no more."""
-    same = load_alike().same
-    alike = np.array([[same(a, b, parents) for b in lifts] for a in lifts])
+    alike = np.array([[what.same(a, b, parents) for b in lifts] for a in lifts])
     for n in range(min(size, len(lifts)), 0, -1):
         sets = np.array(list(combinations(range(len(lifts)), n)), dtype=np.int64)
         twice = np.zeros(len(sets), dtype=bool)

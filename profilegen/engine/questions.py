@@ -30,7 +30,7 @@ def replies_of(
 ) -> tuple[Reply, ...]:
     """One reply per question. by_lift: of `limiting_features`."""
     mass_kg = body_mass_near(athlete, posterior.on)
-    shunning = avoiding_alike(athlete, club)
+    shunning = avoiding_alike(athlete, club, posterior.norms.alike)
     _, _, rivals = rivals_near(athlete.sex, mass_kg, club.field, posterior.norms)
     results = Results.of(rivals)
     lean = build_lean(athlete.build, posterior.norms) or 0.0

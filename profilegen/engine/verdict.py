@@ -29,7 +29,7 @@ from profilegen.engine.inference import fit_rows
 from profilegen.engine.limits import Limits, limits_on
 from profilegen.engine.posterior import Posterior
 from profilegen.engine.profile import TOTAL, Basis, Confidence, Known, Verdict
-from profilegen.norms.alike import load_alike
+from profilegen.norms.alike import Alike
 
 TELLING_KINDS = frozenset(
     {"max", "reps", "looked", "share", "speed", "told", "seen", "recorded", "missed"}
@@ -82,16 +82,12 @@ def known_enough(
     if not posterior.rows:
         return "nothing"
     told = {lift for lift, basis in bases.items() if basis == "tested"}
-    return "enough" if kinds(told, parents) >= LEAST_LIFTS else "little"
+    return "enough" if kinds(told, parents, posterior.norms.alike) >= LEAST_LIFTS else "little"
 
 
-def kinds(lifts: AbstractSet[str], parents: Mapping[str, str]) -> int:
-    """How many kinds of lift these are; a clean and jerk is one where neither half is there.
-
-    >>> kinds({"back_squat", "paused_back_squat", "clean", "clean_and_jerk"}, {})
-    2
-    """
-    groups = load_alike().groups
+def kinds(lifts: AbstractSet[str], parents: Mapping[str, str], alike: Alike) -> int:
+    """How many kinds of lift these are; a clean and jerk is one where neither half is there."""
+    groups = alike.groups
     found = {groups[parents.get(lift, lift)] for lift in lifts - {CLEAN_AND_JERK, TOTAL}}
     whole = CLEAN_AND_JERK in lifts and not found & {groups[half] for half in PARTS}
     return len(found) + whole

@@ -15,7 +15,8 @@ from datetime import date
 from typing import Any, Protocol
 
 from profilegen.engine.assess import profile_of
-from profilegen.engine.next_test import avoided_lifts, best_set
+from profilegen.engine.avoided import avoided_lifts
+from profilegen.engine.next_test import best_set
 from profilegen.engine.profile import CLEAN_AND_JERK, NextTests
 from profilegen.errors import InputError, Problem
 from profilegen.history import plausible
@@ -173,7 +174,7 @@ def blank_sheet(
             athlete.id,
             athlete.name,
             athlete.age_on(today) < junior_until,
-            tuple(lift in avoided_lifts(athlete, squad.club) for lift in lifts),
+            tuple(lift in avoided_lifts(athlete, squad.club, norms.alike) for lift in lifts),
         )
         for athlete in squad.athletes
     ]
@@ -204,7 +205,7 @@ def telling_tests(
             proposed.append(tests)
         progress(done, len(known))
     wanted = (*ALWAYS, *best_set(proposed, norms)) if known else PLAIN
-    avoided = [avoided_lifts(athlete, squad.club) for athlete in squad.athletes]
+    avoided = [avoided_lifts(athlete, squad.club, norms.alike) for athlete in squad.athletes]
     return tuple(
         lift for lift in dict.fromkeys(wanted) if not all(lift in lifts for lifts in avoided)
     )

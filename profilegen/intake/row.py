@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from profilegen.engine.avoided import avoided_lifts
 from profilegen.history import plausible
 from profilegen.history.lift_names import CLEAN_AND_JERK
 from profilegen.history.records import Athlete, Place, SetRecord
@@ -19,6 +20,7 @@ from profilegen.intake.reader import Reader
 from profilegen.intake.set_words import SET_WORDS, remark
 from profilegen.intake.sheet import Cell, Table
 from profilegen.intake.vocabulary import IGNORE
+from profilegen.norms.catalogue import load_norms
 from profilegen.units import kg_to_lb
 
 
@@ -174,9 +176,7 @@ class Row:
     def _check_avoided(self, athlete: Athlete | None, lift: str) -> None:
         if athlete is None:
             return
-        from profilegen.engine.next_test import avoided_lifts  # loads NumPy: only when needed
-
-        if lift not in avoided_lifts(athlete, self._reader.club):
+        if lift not in avoided_lifts(athlete, self._reader.club, load_norms().alike):
             raise CellError(
                 f"{athlete.id} has no {lift} under avoid; write it there, or clear this"
             )

@@ -6,18 +6,16 @@ without its reason.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
-from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import yaml
 
 from profilegen.errors import NormsError
-from profilegen.norms.catalogue import Norms, load_norms
 from profilegen.norms.checker import Checker
 
 FILE = "alike.yaml"
@@ -63,14 +61,15 @@ class Alike:
         return self.groups.get(lift, frozenset({lift}))
 
 
-@lru_cache(maxsize=1)
-def load_alike() -> Alike:
-    """What ships with the program."""
-    return read_alike(files("profilegen.norms"), load_norms())
+NOT_ALIKE = Alike(MappingProxyType({}), MappingProxyType({}))
+"""Every lift stands alone."""
 
 
-def read_alike(folder: Traversable | Path, norms: Norms) -> Alike:
-    """Read and check alike.yaml. Raises NormsError naming every problem at once."""
+def read_alike(folder: Traversable | Path, known: Collection[str]) -> Alike:
+    """Read and check alike.yaml for the lifts of the catalogue, `known` by id.
+
+    Raises NormsError naming every problem at once.
+    """
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     try:
         raw = yaml.load(folder.joinpath(FILE).read_text(encoding="utf-8"), Loader=loader)
@@ -84,11 +83,11 @@ def read_alike(folder: Traversable | Path, norms: Norms) -> Alike:
     ):
         where = f"{FILE}: groups: {number}"
         check.text(row["because"], where)
-        group = _lifts(check, row["lifts"], where, norms)
+        group = _lifts(check, row["lifts"], where, known)
         for lift in sorted(group & groups.keys()):
             check.complain(where, f"{lift} stands in two groups")
         groups |= dict.fromkeys(group, group)
-    for lift in norms.lifts:
+    for lift in known:
         if lift not in groups:
             check.complain(f"{FILE}: groups", f"{lift} is missing")
     besides: dict[str, frozenset[str]] = {}
@@ -97,19 +96,19 @@ def read_alike(folder: Traversable | Path, norms: Norms) -> Alike:
     ):
         where = f"{FILE}: besides: {number}"
         check.text(row["because"], where)
-        also = _lifts(check, row["also"], where, norms)
-        for lift in _lifts(check, row["avoid"], where, norms):
+        also = _lifts(check, row["also"], where, known)
+        for lift in _lifts(check, row["avoid"], where, known):
             besides[lift] = besides.get(lift, frozenset()) | also
     if check.problems:
         raise NormsError("\n".join(check.problems))
     return Alike(groups, besides)
 
 
-def _lifts(check: Checker, raw: Any, where: str, norms: Norms) -> frozenset[str]:
+def _lifts(check: Checker, raw: Any, where: str, known: Collection[str]) -> frozenset[str]:
     lifts = raw if isinstance(raw, list) else []
     if not lifts:
         check.complain(where, "expected a list of lifts")
     for lift in lifts:
-        if lift not in norms.lifts:
+        if lift not in known:
             check.complain(where, f"no lift called {lift}")
     return frozenset(str(lift) for lift in lifts)

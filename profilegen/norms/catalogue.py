@@ -21,6 +21,7 @@ from typing import Any, Literal, Protocol
 import yaml
 
 from profilegen.errors import NormsError
+from profilegen.norms.alike import NOT_ALIKE, Alike, read_alike
 from profilegen.norms.checker import PRACTICE as PRACTICE
 from profilegen.norms.checker import Checker
 
@@ -153,6 +154,8 @@ class Norms:
     without a slope has none published: only the lifter's own line counts."""
     warm_up: tuple[WarmUpSet, ...] = ()
     """Sets on the way to an opening attempt, light to heavy; the empty bar comes before."""
+    alike: Alike = NOT_ALIKE
+    """Which lifts go with a lift to avoid."""
 
     def constant(self, name: str) -> float:
         """The value of one scalar model constant."""
@@ -233,7 +236,7 @@ def read_norms(folder: Traversable | Path) -> Norms:
     )
     if check.problems:
         raise NormsError("\n".join(check.problems))
-    return norms
+    return replace(norms, alike=read_alike(folder, lifts))
 
 
 def with_own_lifts(norms: Norms, own_lifts: Iterable[OwnLiftLike]) -> Norms:

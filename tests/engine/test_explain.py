@@ -41,7 +41,6 @@ from profilegen.history.records import (
     Session,
     SetRecord,
 )
-from profilegen.norms.alike import load_alike
 from profilegen.norms.catalogue import QUALITIES, load_norms
 from tests.engine.simulated import TODAY, simulate
 
@@ -381,7 +380,7 @@ def test_nor_does_a_lift_much_like_one_to_avoid(other: str):
     assert isinstance(kept, ClaimReply)
     assert free.turning is not None
     assert free.turning.lift == "jerk"
-    assert kept.turning is None or kept.turning.lift not in load_alike().groups["jerk"]
+    assert kept.turning is None or kept.turning.lift not in NORMS.alike.groups["jerk"]
 
 
 # What is not known is not told as a finding

@@ -11,11 +11,11 @@ from scipy.special import expit, ndtr, xlogy
 from scipy.stats import norm
 
 from profilegen.engine.assess import profile_of
+from profilegen.engine.avoided import avoided_lifts
 from profilegen.engine.inference import fit
 from profilegen.engine.limits import answer_of_draws
 from profilegen.engine.next_test import (
     SET_SIZE,
-    avoided_lifts,
     best_set,
     next_tests,
     pair_bits,
@@ -175,7 +175,7 @@ def test_a_lift_to_avoid_is_never_proposed_nor_what_is_much_alike(marked: str, a
     club = replace(CLUB, own_lifts=(OwnLift("pin_squat", "Pin squat", "front_squat", 0.9),))
     athlete = replace(NEWCOMER, avoid=(Avoid(marked),))
     found = found_for(athlete)
-    assert {marked, also} <= avoided_lifts(athlete, club)
+    assert {marked, also} <= avoided_lifts(athlete, club, NORMS.alike)
     assert not {marked, also} & {one.lift for one in found.values}
     assert not {marked, also} & set(found.best)
     assert marked in found.avoided

@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from profilegen.errors import NormsError
-from profilegen.norms.alike import FILE, load_alike, read_alike
+from profilegen.norms.alike import FILE, read_alike
 from profilegen.norms.catalogue import load_norms
 
 NORMS = load_norms()
-ALIKE = load_alike()
+ALIKE = load_norms().alike
 FOLDER = Path(str(files("profilegen.norms")))
 OWN = {"pin_squat": "front_squat", "muscle_snatch": "power_snatch"}
 
@@ -97,10 +97,10 @@ def test_the_loader_refuses(tmp_path: Path, old: str, new: str, said: str):
     assert old in text
     (tmp_path / FILE).write_text(text.replace(old, new), encoding="utf-8")
     with pytest.raises(NormsError) as caught:
-        read_alike(tmp_path, NORMS)
+        read_alike(tmp_path, NORMS.lifts)
     assert said in str(caught.value)
 
 
 def test_a_missing_file_is_a_norms_error(tmp_path: Path):
     with pytest.raises(NormsError, match="cannot be read"):
-        read_alike(tmp_path, NORMS)
+        read_alike(tmp_path, NORMS.lifts)

@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 
 from profilegen.errors import NormsError
-from profilegen.norms.alike import load_alike
 from profilegen.norms.catalogue import COMPOSED, QUALITIES, Quality, load_norms
 from profilegen.norms.checker import PRACTICE
 from profilegen.norms.emphasis import FILE, Advice, load_emphasis, read_emphasis
@@ -44,7 +43,7 @@ def test_pain_leads_to_a_licensed_professional_in_every_quality():
 @pytest.mark.parametrize("lift", [*NORMS.lifts, None])
 @pytest.mark.parametrize("junior", [False, True])
 def test_a_lift_to_avoid_is_in_no_list(lift: str | None, junior: bool):
-    gone = load_alike().taken_along([lift] if lift else [], {})
+    gone = load_norms().alike.taken_along([lift] if lift else [], {})
     for one in EMPHASIS.values():
         shown = one.shown(junior=junior, avoided=gone)
         named = {name for entry in (*shown.emphasis, *shown.shows) for name in entry.lifts}

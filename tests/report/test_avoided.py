@@ -121,7 +121,7 @@ def pages_of(
         assert profile.verdict.confidence != "open"
     for reading in get_args(Reading):
         page = report_page(profile, athlete, CLUB, NORMS, reading=reading)
-        yield page, avoided_lifts(athlete, CLUB)
+        yield page, avoided_lifts(athlete, CLUB, NORMS.alike)
 
 
 def texts(value: Any) -> Iterator[str]:
@@ -287,6 +287,8 @@ def test_the_squads_tests_leave_out_whoever_avoids_the_lift(lift: str) -> None:
     assert section is not None
     grid = section.blocks[0]
     assert isinstance(grid, Grid)
-    gone = avoided_lifts(replace(history(MILDLY, False)[1], avoid=(Avoid(lift),)), CLUB)
+    gone = avoided_lifts(
+        replace(history(MILDLY, False)[1], avoid=(Avoid(lift),)), CLUB, NORMS.alike
+    )
     for column, cell in zip(grid.columns[1:], grid.rows[2].cells[1:], strict=True):
         assert (cell.text == "not this one") == bool(named(column.name) & gone)
